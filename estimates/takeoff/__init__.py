@@ -1,0 +1,5 @@
+"""The takeoff: measured rooms in, quantities, cut plan, hours and sequence out.
+
+Pure computation. Nothing in this package imports Django, reads a clock, a database or the network, or
+draws an unseeded random number; ``tests/test_layers.py`` fails when that changes.
+"""
