@@ -1,0 +1,178 @@
+"""Settings, read once from the environment; safe by default.
+
+Every variable is listed in README.md. ``LEDGERBOARD_DEMO=1`` is the only mode that runs without a secret
+key of its own; it is what ``manage.py demo`` and the tests set.
+"""
+
+from datetime import timedelta
+from pathlib import Path
+
+from csp.constants import NONE, SELF
+from django.utils.translation import gettext_lazy as _
+from environs import Env
+
+env = Env()
+BASE_DIR = Path(__file__).resolve().parent.parent
+DEMO = env.bool("LEDGERBOARD_DEMO", False)
+VAR_DIR = Path(env.str("LEDGERBOARD_VAR", str(BASE_DIR / "var")))
+
+DEBUG = env.bool("DEBUG", False)
+# The demo's key is public, so it protects nothing but a demonstration on the reader's own machine.
+SECRET_KEY = env.str(
+    "SECRET_KEY", "only-for-the-demonstration-never-for-real-work" if DEMO else env.str("SECRET_KEY")
+)
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
+
+INSTALLED_APPS = [
+    "contracting.staff",
+    "contracting.customers",
+    "contracting.documents",
+    "estimates.rooms",
+    "estimates.pricelists",
+    "estimates.quotes",
+    "jobs.work",
+    "jobs.inspections",
+    "jobs.warranty",
+    "jobs.margins",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.humanize",
+    "django.contrib.staticfiles",
+    "crispy_forms",
+    "csp",
+    "django_htmx",
+    "template_partials",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+ROOT_URLCONF = "contracting.urls"
+WSGI_APPLICATION = "contracting.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "contracting.staff.context.company",
+            ],
+        },
+    },
+]
+
+DATABASES = {"default": env.dj_db_url("DATABASE_URL", f"sqlite:///{VAR_DIR / 'ledgerboard.sqlite3'}")}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    VAR_DIR.mkdir(parents=True, exist_ok=True)
+    # Without IMMEDIATE a read-then-write transaction fails at once when another writer is busy; with it the
+    # second writer waits its turn.
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;",
+    }
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "staff.User"
+LOGIN_URL = "staff:sign-in"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "staff:sign-in"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+LANGUAGE_CODE = "en-us"
+LANGUAGES = [("en", _("English")), ("es", _("Spanish"))]
+LOCALE_PATHS = [BASE_DIR / "contracting" / "locale"]
+TIME_ZONE = env.str("TIME_ZONE", "America/Chicago")
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = Path(env.str("STATIC_ROOT", str(BASE_DIR / "staticfiles")))
+STATICFILES_DIRS = [BASE_DIR / "contracting" / "static"]
+# In the demo files are found where they stand, so that no collectstatic is needed.
+WHITENOISE_USE_FINDERS = DEMO
+MEDIA_ROOT = Path(env.str("MEDIA_ROOT", str(VAR_DIR / "media")))
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+        if DEMO or DEBUG
+        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+    },
+}
+
+CRISPY_ALLOWED_TEMPLATE_PACKS = ["sheet"]
+CRISPY_TEMPLATE_PACK = "sheet"
+
+# Behind TLS everything is refused over plain HTTP; the demo on localhost has no TLS.
+BEHIND_TLS = env.bool("BEHIND_TLS", not DEMO)
+SECURE_SSL_REDIRECT = BEHIND_TLS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", False) else None
+SECURE_HSTS_SECONDS = int(timedelta(days=365).total_seconds()) if BEHIND_TLS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = BEHIND_TLS
+SECURE_HSTS_PRELOAD = BEHIND_TLS
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_TLS
+SESSION_COOKIE_HTTPONLY = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "style-src": [SELF],
+        "script-src": [SELF],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "object-src": [NONE],
+        "base-uri": [SELF],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+
+# The broker is only a nudge: what must be rendered stands in the database (contracting.documents), and the
+# sweep finds it again when a message or a worker is lost.
+CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", "filesystem://")
+if CELERY_BROKER_URL.startswith("filesystem"):
+    _queue = VAR_DIR / "queue"
+    for folder in ("messages", "processed"):
+        (_queue / folder).mkdir(parents=True, exist_ok=True)
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        "data_folder_in": str(_queue / "messages"),
+        "data_folder_out": str(_queue / "messages"),
+        "processed_folder": str(_queue / "processed"),
+        "control_folder": str(_queue / "control"),
+    }
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_TIME_LIMIT = 120
+CELERY_TASK_SOFT_TIME_LIMIT = 100
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_MAX_TASKS_PER_CHILD = 200
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_TIMEZONE = TIME_ZONE
+CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")

@@ -1,0 +1,104 @@
+"""The people of the company, what they may do, what an hour costs, and the company itself."""
+
+from django.contrib.auth.models import AbstractUser
+from django.core.validators import RegexValidator
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+
+class Role(models.TextChoices):
+    OWNER = "owner", _("owner")
+    OFFICE = "office", _("office manager")
+    INSTALLER = "installer", _("installer")
+
+
+class User(AbstractUser):
+    """Somebody who signs in. *role* decides everything they may see; there are no other permissions."""
+
+    role = models.CharField(_("role"), max_length=12, choices=Role, default=Role.INSTALLER)
+    language = models.CharField(
+        _("language"), max_length=5, choices=[("en", _("English")), ("es", _("Spanish"))], default="en"
+    )
+
+    class Meta(AbstractUser.Meta):
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(role__in=["owner", "office", "installer"]), name="user_role_known"
+            )
+        ]
+
+    @property
+    def sees_money(self) -> bool:
+        """Whether cost, price, margin and pay may be shown: never to an installer."""
+        return self.role in {Role.OWNER, Role.OFFICE}
+
+    @property
+    def is_owner(self) -> bool:
+        return self.role == Role.OWNER
+
+
+class LabourCost(models.Model):
+    """What an hour of crew work costs from a date on: pay, and the burden on top of it.
+
+    The cost on a day is the newest row that has started, so there are no gaps and no overlaps.
+    """
+
+    starts_on = models.DateField(_("from"), unique=True)
+    pay_cents_per_hour = models.PositiveIntegerField(_("pay an hour"))
+    burden_basis_points = models.PositiveIntegerField(
+        _("burden"), help_text=_("Payroll taxes, insurance and benefits, in hundredths of a per cent of pay.")
+    )
+
+    class Meta:
+        ordering = ["-starts_on"]
+        constraints = [
+            models.CheckConstraint(condition=Q(pay_cents_per_hour__gt=0), name="labour_pay_positive"),
+            models.CheckConstraint(
+                condition=Q(burden_basis_points__lte=30000), name="labour_burden_at_most_triple"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.starts_on}"
+
+
+class CompanyProfile(models.Model):
+    """The one company of this installation: its name on paper, and the defaults of its estimates."""
+
+    name = models.CharField(_("name"), max_length=120)
+    tagline = models.CharField(_("line under the name"), max_length=120, blank=True)
+    address = models.TextField(_("address"), blank=True)
+    phone = models.CharField(_("phone"), max_length=40, blank=True)
+    email = models.EmailField(_("e-mail"), blank=True)
+    licence = models.CharField(_("licence"), max_length=80, blank=True)
+    ink_colour = models.CharField(
+        _("colour on paper"),
+        max_length=7,
+        default="#7d3112",
+        validators=[RegexValidator(r"^#[0-9a-fA-F]{6}$", _("Write a colour as #rrggbb, such as #7d3112."))],
+    )
+    currency = models.CharField(_("currency"), max_length=3, default="USD")
+    overhead_basis_points = models.PositiveIntegerField(_("overhead on cost"), default=1200)
+    margin_basis_points = models.PositiveIntegerField(_("margin of the price"), default=3000)
+    minimum_charge_cents = models.PositiveBigIntegerField(_("minimum job charge"), default=0)
+    deposit_basis_points = models.PositiveIntegerField(_("deposit"), default=3000)
+    validity_days = models.PositiveSmallIntegerField(_("a quote is valid for, days"), default=30)
+    inclusions = models.TextField(_("included"), blank=True)
+    exclusions = models.TextField(_("not included"), blank=True)
+    terms = models.TextField(_("terms"), blank=True)
+
+    class Meta:
+        constraints = [
+            # The primary key is fixed by the service, so a second company cannot be stored.
+            models.CheckConstraint(condition=Q(pk=1), name="one_company"),
+            models.CheckConstraint(
+                condition=Q(margin_basis_points__lt=10000), name="company_margin_below_all"
+            ),
+            models.CheckConstraint(
+                condition=Q(deposit_basis_points__lte=10000), name="company_deposit_at_most_all"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

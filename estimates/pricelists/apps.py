@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class PricelistsConfig(AppConfig):
+    name = "estimates.pricelists"
+    label = "pricelists"

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class WarrantyConfig(AppConfig):
+    name = "jobs.warranty"
+    label = "warranty"
