@@ -171,12 +171,17 @@ def _sqrt(value: Decimal) -> Decimal:
     return value.sqrt(_CONTEXT)
 
 
+def _ln(value: Decimal) -> Decimal:
+    return value.ln(_CONTEXT)
+
+
 _FUNCTIONS: Mapping[str, Callable[..., Decimal]] = {
     "ceil": _ceil,
     "floor": _floor,
     "max": max,
     "min": min,
     "sqrt": _sqrt,
+    "ln": _ln,
     "abs": abs,
 }
 _OPERATORS: Mapping[type[ast.operator], Callable[[Decimal, Decimal], Decimal]] = {
@@ -192,7 +197,7 @@ def evaluate(formula: str, names: Mapping[str, Decimal]) -> Decimal:
     """Evaluate an arithmetic *formula* over *names* in decimal arithmetic (28 digits).
 
     Grammar: numbers, names, ``pi``, ``+ - * / **``, brackets, and the functions ceil, floor, max, min,
-    sqrt, abs.
+    sqrt, ln, abs.
 
     Raises:
         DomainError: the formula divides by zero (rule ``working.division-by-zero``).
