@@ -1,5 +1,7 @@
 """Who we work for and where: customers, their contacts, and the sites."""
 
+from decimal import Decimal
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -102,3 +104,7 @@ class Site(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("customers:site", args=[self.pk])
+
+    @property
+    def tax_percent(self) -> Decimal:
+        return Decimal(self.tax_basis_points) / 100
