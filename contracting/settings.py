@@ -7,9 +7,13 @@ key of its own; it is what ``manage.py demo`` and the tests set.
 from datetime import timedelta
 from pathlib import Path
 
+import django_stubs_ext
 from csp.constants import NONE, SELF
 from django.utils.translation import gettext_lazy as _
 from environs import Env
+
+# Lets forms and managers name their model in a type, as in ModelForm[Customer].
+django_stubs_ext.monkeypatch()
 
 env = Env()
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -22,7 +26,7 @@ SECRET_KEY = env.str(
     "SECRET_KEY", "only-for-the-demonstration-never-for-real-work" if DEMO else env.str("SECRET_KEY")
 )
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
-CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
+CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 
 INSTALLED_APPS = [
     "contracting.staff",
@@ -175,4 +179,7 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_MAX_TASKS_PER_CHILD = 200
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TIMEZONE = TIME_ZONE
+CELERY_BEAT_SCHEDULE = {
+    "documents-sweep": {"task": "documents.sweep", "schedule": timedelta(minutes=1)},
+}
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
