@@ -1,6 +1,7 @@
 """From a frozen snapshot to a PDF. Nothing here reads the database, the network or the clock."""
 
 import json
+import os
 from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -41,6 +42,9 @@ def check_library() -> None:
     Raises:
         LibraryMissing: Pango is not installed; the sentence names the Debian packages.
     """
+    # The typeface is unpacked from its web form and would be stamped with the time of day, which would make
+    # the bytes of two renderings differ.
+    os.environ.setdefault("SOURCE_DATE_EPOCH", "0")
     try:
         # WeasyPrint opens Pango when it is imported; it is imported here and nowhere else, so that the web
         # server and every command start on a machine without it.
