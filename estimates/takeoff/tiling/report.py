@@ -1,0 +1,188 @@
+"""The counts of a layout with their working, and what should be said about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from ..phrases import Phrase, gettext_noop, phrase
+from ..units import inches
+from ..working import Figure, Origin, Round, Working
+from .spec import Bond, Region, TileSpec
+
+LONG_EDGE_MM = inches(15)
+MOST_OFFSET = Decimal("0.33")
+SLIVER = Decimal("0.1")  # of a tile, by area; common practice, no source
+
+
+@dataclass(frozen=True)
+class Counts:
+    """What the geometry gave: places covered, of them by full tiles, and tiles opened for the cut pieces."""
+
+    places: int
+    full: int
+    opened: int
+    area_mm2: Decimal
+
+
+@dataclass(frozen=True)
+class LayoutFigures:
+    full: Figure
+    cut: Figure
+    from_offcuts: Figure
+    needed: Figure
+    breakage: Figure
+    buy: Figure
+    waste: Figure
+
+
+def figures_of(counts: Counts, spec: TileSpec) -> LayoutFigures:
+    """Return the counts as figures; each one's working starts from what the layout gave."""
+    sheets = spec.pattern is Bond.MOSAIC
+    need = phrase(gettext_noop("Sheets needed") if sheets else gettext_noop("Tiles needed"))
+    buy = phrase(gettext_noop("Sheets to buy") if sheets else gettext_noop("Tiles to buy"))
+    whole = phrase(gettext_noop("Full sheets") if sheets else gettext_noop("Full tiles"))
+    extra = phrase(gettext_noop("Breakage allowance"))
+    pieces = phrase(gettext_noop("Cut pieces"))
+    reused = phrase(gettext_noop("Pieces from offcuts"))
+
+    def start(key: str, label: Phrase) -> Working:
+        working = Working(f"tile.{key}", label)
+        layout = phrase(gettext_noop("tile layout"))
+        working.given(
+            "n", phrase(gettext_noop("Places in the layout")), counts.places, "each", Origin.GEOMETRY, layout
+        )
+        working.given("f", whole, counts.full, "each", Origin.GEOMETRY, layout)
+        return working
+
+    def pieces_cut(working: Working) -> Working:
+        working.step("c", pieces, "n - f", "each")
+        working.given(
+            "t",
+            phrase(gettext_noop("Tiles opened for the cut pieces")),
+            counts.opened,
+            "each",
+            Origin.GEOMETRY,
+            phrase(gettext_noop("cutting pieces from tiles")),
+        )
+        return working
+
+    def needed(working: Working) -> Working:
+        pieces_cut(working)
+        working.step("o", reused, "c - t", "each")
+        working.step("N", need, "f + c - o", "each")
+        return working
+
+    def spare(working: Working) -> Working:
+        needed(working)
+        working.given(
+            "b",
+            phrase(gettext_noop("Breakage, fraction of the tiles needed")),
+            spec.breakage,
+            "",
+            Origin.PRACTICE,
+        )
+        working.step("e", extra, "ceil(N * b)", "each", Round.UP_WHOLE)
+        return working
+
+    full = Working("tile.full", whole)
+    full.given(
+        "f", whole, counts.full, "each", Origin.GEOMETRY, phrase(gettext_noop("places a whole tile fits"))
+    )
+    cut = start("cut", pieces)
+    cut.step("c", pieces, "n - f", "each")
+    offcut = pieces_cut(start("offcuts", reused))
+    offcut.step("o", reused, "c - t", "each")
+    purchase = spare(start("buy", buy))
+    purchase.step("T", buy, "N + e", "each")
+    waste = spare(start("waste", phrase(gettext_noop("Tile bought beyond the tile laid"))))
+    waste.given("A", phrase(gettext_noop("Tile laid")), counts.area_mm2, "sq mm", Origin.GEOMETRY)
+    waste.given("a", phrase(gettext_noop("Face of one tile")), unit_area(spec), "sq mm", Origin.DATA_SHEET)
+    waste.step(
+        "w", phrase(gettext_noop("Fraction bought beyond")), "(N + e) * a / A - 1", "", Round.HALF_UP, 4
+    )
+    return LayoutFigures(
+        full.figure(),
+        cut.figure(),
+        offcut.figure(),
+        needed(start("needed", need)).figure(),
+        spare(start("breakage", extra)).figure(),
+        purchase.figure(),
+        waste.figure(),
+    )
+
+
+def unit_area(spec: TileSpec) -> Decimal:
+    """Return the face of one tile or sheet, mm2 (a regular hexagon: sqrt(3)/2 times its width squared)."""
+    if spec.pattern is Bond.HEXAGON:
+        return (spec.width_mm**2 * Decimal(3).sqrt() / 2).quantize(Decimal("0.0001"))
+    return spec.unit_width_mm * spec.unit_height_mm
+
+
+def warnings_of(
+    region: Region, spec: TileSpec, smallest: Decimal | None, half_holds: bool, fits_none: bool
+) -> tuple[Phrase, ...]:
+    """Return what an installer should know before laying; nothing here stops the work."""
+    found: list[Phrase] = []
+    longest = max(spec.width_mm, spec.height_mm)
+    if fits_none:
+        found.append(
+            phrase(
+                gettext_noop("{room}: the tile ({tile} mm) is larger than the face; every tile is cut."),
+                room=region.name,
+                tile=f"{_plain(spec.unit_width_mm)} x {_plain(spec.unit_height_mm)}",
+            )
+        )
+    if smallest is not None and not spec.pattern.is_square_cut and smallest < SLIVER:
+        found.append(
+            phrase(
+                gettext_noop(
+                    "{room}: the smallest piece is {smallest} % of a tile; pieces that small are hard to cut "
+                    "and to hold."
+                ),
+                room=region.name,
+                smallest=_plain((smallest * 100).quantize(Decimal("0.1"))),
+            )
+        )
+    if smallest is not None and spec.pattern.is_square_cut and not half_holds:
+        found.append(
+            phrase(
+                gettext_noop(
+                    "{room}: no start point tried keeps every cut at {wanted} % of a tile; the smallest is "
+                    "{smallest} %. (ANSI A108.02 4.3.2: usually no cut under half a tile.)"
+                ),
+                room=region.name,
+                wanted=_plain(spec.smallest_fraction * 100),
+                smallest=_plain((smallest * 100).quantize(Decimal(1))),
+            )
+        )
+    if spec.pattern is Bond.OFFSET and longest > LONG_EDGE_MM and not spec.allow_large_offset:
+        shift = min(spec.offset_fraction, 1 - spec.offset_fraction)
+        # A third bond is what "33 %" means on site.
+        if shift > MOST_OFFSET + Decimal("0.004"):
+            found.append(
+                phrase(
+                    gettext_noop(
+                        "{room}: an offset of {offset} % with a tile edge over 15 in needs an approved "
+                        "mock-up; otherwise keep to 33 %. (ANSI A108.02 4.3.8.2.)"
+                    ),
+                    room=region.name,
+                    offset=_plain((spec.offset_fraction * 100).quantize(Decimal(1))),
+                )
+            )
+    if spec.pattern is not Bond.MOSAIC and spec.joint_mm < inches("0.0625"):
+        found.append(
+            phrase(
+                gettext_noop(
+                    "{room}: a joint of {joint} mm is under 1/16 in, the least ANSI A108.02 4.3.8 allows; "
+                    "lippage cannot be taken up."
+                ),
+                room=region.name,
+                joint=_plain(spec.joint_mm),
+            )
+        )
+    return tuple(found)
+
+
+def _plain(value: Decimal) -> str:
+    return f"{value.normalize():f}"
