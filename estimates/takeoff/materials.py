@@ -84,7 +84,7 @@ def check_material(material: Material) -> None:
     """Refuse a material that lacks a needed value, or has one of the wrong kind, zero or below.
 
     Raises:
-        DomainError: rules ``material.fact-missing``, ``material.fact-unknown``, ``material.fact-not-positive``,
+        DomainError: rules ``material.fact-missing``, ``-unknown``, ``-not-positive``,
             ``material.pack-not-positive``, ``units.kind``; *place* is the fact's or the pack's path.
     """
     facts = FACTS[material.role]

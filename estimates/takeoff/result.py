@@ -1,4 +1,4 @@
-"""What the takeoff returns. All of it is plain, frozen data; :mod:`estimates.takeoff.document` writes it as JSON.
+"""What the takeoff returns: plain, frozen data; :mod:`estimates.takeoff.document` writes it as JSON.
 
 Coordinates of a face: floors and other level faces use the room's plan (first corner at 0, 0; first wall
 towards +x; y up the page). Upright faces are seen from inside the room: x from the wall's start to the
@@ -72,6 +72,7 @@ class Corner:
     inside: bool
     face: str
     at: Point
+    by_sealant: bool = False  # no piece fits here (at a tub): a bead of sealant closes it
 
 
 @dataclass(frozen=True)
