@@ -45,6 +45,7 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "django.contrib.humanize",
     "django.contrib.staticfiles",
+    "axes",
     "crispy_forms",
     "csp",
     "django_htmx",
@@ -60,10 +61,13 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "contracting.staff.middleware.PersonLanguageMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "contracting.staff.middleware.PolicyMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "contracting.urls"
@@ -101,6 +105,18 @@ AUTH_USER_MODEL = "staff.User"
 LOGIN_URL = "staff:sign-in"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "staff:sign-in"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+# Somebody who guesses at one account from one address has to wait; the account's owner elsewhere does not.
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_TEMPLATE = "staff/locked.html"
+AXES_RESET_ON_SUCCESS = True
+AXES_DISABLE_ACCESS_LOG = True
+AXES_VERBOSE = False
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
@@ -115,10 +131,12 @@ USE_I18N = True
 USE_TZ = True
 
 STATIC_URL = "static/"
-STATIC_ROOT = Path(env.str("STATIC_ROOT", str(BASE_DIR / "staticfiles")))
+STATIC_ROOT = Path(env.str("STATIC_ROOT", str(VAR_DIR / "staticfiles")))
 STATICFILES_DIRS = [BASE_DIR / "contracting" / "static"]
 # In the demo files are found where they stand, so that no collectstatic is needed.
 WHITENOISE_USE_FINDERS = DEMO
+if DEMO:
+    STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = Path(env.str("MEDIA_ROOT", str(VAR_DIR / "media")))
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
@@ -136,6 +154,8 @@ CRISPY_TEMPLATE_PACK = "sheet"
 BEHIND_TLS = env.bool("BEHIND_TLS", not DEMO)
 SECURE_SSL_REDIRECT = BEHIND_TLS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", False) else None
+# The health check comes from the same machine, without TLS.
+SECURE_REDIRECT_EXEMPT = [r"^health/$"]
 SECURE_HSTS_SECONDS = int(timedelta(days=365).total_seconds()) if BEHIND_TLS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = BEHIND_TLS
 SECURE_HSTS_PRELOAD = BEHIND_TLS
@@ -171,6 +191,18 @@ if CELERY_BROKER_URL.startswith("filesystem"):
         "processed_folder": str(_queue / "processed"),
         "control_folder": str(_queue / "control"),
     }
+else:
+    # A broker that is away must not hold a web request up: the sweep finds the row.
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        "socket_connect_timeout": 2,
+        "socket_timeout": 30,
+        # Longer than the longest task, so that none runs twice; and looked at often enough, since the
+        # transport's own habit is every hundred seconds.
+        "visibility_timeout": 300,
+        "unacked_restore_interval": 5,
+        "unacked_restore_throttle": 1,
+    }
+CELERY_TASK_PUBLISH_RETRY = False
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_TIME_LIMIT = 120
@@ -178,8 +210,30 @@ CELERY_TASK_SOFT_TIME_LIMIT = 100
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_MAX_TASKS_PER_CHILD = 200
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TIMEZONE = TIME_ZONE
 CELERY_BEAT_SCHEDULE = {
     "documents-sweep": {"task": "documents.sweep", "schedule": timedelta(minutes=1)},
 }
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname:<7} {name}: {message}", "style": "{"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "INFO")},
+    "loggers": {
+        # Django's own handlers would say everything twice, or only with DEBUG.
+        "django": {"handlers": [], "propagate": True},
+        "django.server": {"handlers": [], "level": "WARNING", "propagate": True},
+        # Every wrong address, every unsigned request and every font table is not news.
+        "django.request": {"level": "ERROR"},
+        "celery.beat": {"level": "WARNING"},
+        "celery.worker.strategy": {"level": "WARNING"},
+        "celery.app.trace": {"level": "WARNING"},
+        "fontTools": {"level": "WARNING"},
+        "weasyprint": {"level": "ERROR"},
+        "axes": {"level": "WARNING"},
+    },
+}

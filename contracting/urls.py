@@ -2,7 +2,12 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
+from contracting.health import health
+from contracting.staff.views import home
+
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", home, name="home"),
+    path("health/", health, name="health"),
     path("", include("contracting.staff.urls")),
     path("customers/", include("contracting.customers.urls")),
     path("documents/", include("contracting.documents.urls")),

@@ -28,6 +28,9 @@ class User(AbstractUser):
             )
         ]
 
+    def __str__(self) -> str:
+        return self.get_full_name() or self.username
+
     @property
     def sees_money(self) -> bool:
         """Whether cost, price, margin and pay may be shown: never to an installer."""
@@ -61,6 +64,11 @@ class LabourCost(models.Model):
 
     def __str__(self) -> str:
         return f"{self.starts_on}"
+
+    @property
+    def cost_cents_per_hour(self) -> int:
+        """Pay and burden together, rounded half up to a whole cent."""
+        return (self.pay_cents_per_hour * (10_000 + self.burden_basis_points) + 5_000) // 10_000
 
 
 class CompanyProfile(models.Model):

@@ -1,0 +1,138 @@
+"""The first page, signing in and out, and the pages about people, pay and the company."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.contrib.auth.forms import PasswordChangeForm
+from django.contrib.auth.views import LoginView, LogoutView
+from django.core.exceptions import ValidationError
+from django.forms import BaseForm
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone, translation
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from . import selectors, services
+from .forms import CompanyForm, LabourCostForm, PersonForm, PreferencesForm
+from .home import sections_for
+from .models import LabourCost, User
+from .policies import StaffRequest, crew_allowed, everyone_allowed, office_required, owner_required
+
+form_methods = require_http_methods(["GET", "HEAD", "POST"])
+
+sign_in = everyone_allowed(
+    LoginView.as_view(template_name="staff/sign_in.html", redirect_authenticated_user=True)
+)
+sign_out = everyone_allowed(LogoutView.as_view())
+
+
+@require_safe
+@crew_allowed
+def home(request: StaffRequest) -> HttpResponse:
+    return render(request, "staff/home.html", {"sections": sections_for(request.user)})
+
+
+@require_safe
+@office_required
+def company(request: StaffRequest) -> HttpResponse:
+    shown = {
+        "profile": selectors.company_profile(),
+        "people": selectors.people(),
+        "labour_costs": selectors.labour_costs(),
+        "labour_cost_now": selectors.labour_cost_on(timezone.localdate()),
+    }
+    return render(request, "staff/company.html", shown)
+
+
+@form_methods
+@owner_required
+def company_edit(request: StaffRequest) -> HttpResponse:
+    profile = selectors.company_profile()
+    form = CompanyForm(request.POST or None, instance=profile)
+    if form.is_valid() and _kept(form, services.company_save, company=profile):
+        messages.success(request, _("The company is saved. Issued quotes keep what they were issued with."))
+        return redirect("staff:company")
+    return render(request, "staff/edit.html", {"form": form, "heading": _("Company")})
+
+
+@form_methods
+@owner_required
+def person_new(request: StaffRequest) -> HttpResponse:
+    return _person(request, User(), _("New person"))
+
+
+@form_methods
+@owner_required
+def person_edit(request: StaffRequest, pk: int) -> HttpResponse:
+    person = User.objects.filter(pk=pk).first()
+    if person is None:
+        raise Http404
+    return _person(request, person, str(person))
+
+
+@form_methods
+@office_required
+def labour_cost_new(request: StaffRequest) -> HttpResponse:
+    form = LabourCostForm(request.POST or None, initial={"starts_on": timezone.localdate()})
+    if form.is_valid() and _kept(form, services.labour_cost_save, **form.cleaned_data):
+        messages.success(request, _("The cost of an hour is saved."))
+        return redirect("staff:company")
+    return render(request, "staff/edit.html", {"form": form, "heading": _("Cost of an hour")})
+
+
+@require_POST
+@office_required
+def labour_cost_remove(request: StaffRequest, pk: int) -> HttpResponse:
+    row = LabourCost.objects.filter(pk=pk).first()
+    if row is None:
+        raise Http404
+    services.labour_cost_remove(labour_cost=row)
+    messages.success(request, _("The row is removed. Issued quotes keep the cost they were issued with."))
+    return redirect("staff:company")
+
+
+@form_methods
+@crew_allowed
+def preferences(request: StaffRequest) -> HttpResponse:
+    form = PreferencesForm(request.POST or None, instance=request.user)
+    if form.is_valid() and _kept(
+        form, services.preferences_save, person=request.user, language=form.cleaned_data["language"]
+    ):
+        translation.activate(request.user.language)
+        messages.success(request, _("Your preferences are saved."))
+        return redirect("staff:preferences")
+    return render(request, "staff/preferences.html", {"form": form})
+
+
+@form_methods
+@crew_allowed
+def password(request: StaffRequest) -> HttpResponse:
+    form: PasswordChangeForm[User] = PasswordChangeForm(request.user, request.POST or None)
+    if form.is_valid():
+        update_session_auth_hash(request, form.save())
+        messages.success(request, _("Your password is changed."))
+        return redirect("staff:preferences")
+    return render(request, "staff/edit.html", {"form": form, "heading": _("Password")})
+
+
+def _person(request: StaffRequest, person: User, heading: str) -> HttpResponse:
+    form = PersonForm(request.POST or None, instance=person)
+    if form.is_valid() and _kept(
+        form, services.person_save, person=person, password=form.cleaned_data["password"]
+    ):
+        messages.success(request, _("%(name)s is saved.") % {"name": person})
+        return redirect("staff:company")
+    return render(request, "staff/edit.html", {"form": form, "heading": heading})
+
+
+def _kept(form: BaseForm, service: Any, **act: Any) -> bool:
+    """Call *service*; what it refuses goes beside the fields of *form*, and nothing typed is lost."""
+    try:
+        service(**act)
+    except ValidationError as error:
+        known = hasattr(error, "error_dict") and all(name in form.fields for name in error.error_dict)
+        form.add_error(None, error if known else error.messages)
+        return False
+    return True
