@@ -32,7 +32,7 @@ class LabourPractice:
     learning: Decimal = Decimal("0.95")
 
     def __post_init__(self) -> None:
-        if not Decimal("0.5") <= self.learning <= 1:
+        if not self.learning.is_finite() or not Decimal("0.5") <= self.learning <= 1:
             raise DomainError(
                 phrase(
                     gettext_noop("The learning share must lie between 0.5 and 1 (got {learning})."),
@@ -41,7 +41,7 @@ class LabourPractice:
                 rule="labour.learning",
                 learning=self.learning,
             )
-        if not self.step_h > 0:
+        if not self.step_h.is_finite() or self.step_h <= 0:
             raise DomainError(
                 phrase(
                     gettext_noop("Hours are rounded up to a step above 0 (got {step})."),
