@@ -181,6 +181,7 @@ CONTENT_SECURITY_POLICY = {
 # The broker is only a nudge: what must be rendered stands in the database (contracting.documents), and the
 # sweep finds it again when a message or a worker is lost.
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", "filesystem://")
+CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, str | int]
 if CELERY_BROKER_URL.startswith("filesystem"):
     _queue = VAR_DIR / "queue"
     for folder in ("messages", "processed"):

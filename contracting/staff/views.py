@@ -109,7 +109,7 @@ def preferences(request: StaffRequest) -> HttpResponse:
 @form_methods
 @crew_allowed
 def password(request: StaffRequest) -> HttpResponse:
-    form: PasswordChangeForm[User] = PasswordChangeForm(request.user, request.POST or None)
+    form = PasswordChangeForm(request.user, request.POST or None)
     if form.is_valid():
         update_session_auth_hash(request, form.save())
         messages.success(request, _("Your password is changed."))
