@@ -111,7 +111,9 @@ def schedule(
 
     A duration is man-hours / crew, rounded up to a whole minute. With fewer people than would be needed,
     tasks take their turn by latest start, then earliest start, then as given (serial list scheduling); each
-    takes the first gap that fits. The same input gives the same schedule.
+    takes the first gap that fits. The same input gives the same schedule. That rule is good, not proven
+    best, and it has the known anomaly of list scheduling: with a crew that is short, one link more may now
+    and then end a job sooner.
 
     Raises:
         DomainError: see :func:`~.network.ordered`; ``sequence.hours`` for a task without hours,
@@ -454,7 +456,7 @@ def _hours_on_site(worked: Mapping[date, int]) -> Figure:
         working.given("H", label, 0, "h", Origin.COMPUTED)
         return working.figure()
     working.step("T", phrase(gettext_noop("Minutes on site")), " + ".join(names), "min")
-    working.step("H", label, "T / 60", "h")
+    working.step("H", label, "T / 60", "h", Round.HALF_UP, 2)
     return working.figure()
 
 
