@@ -342,10 +342,10 @@ class _Reader:
         return value * SIZE[smaller] + (self.metric_after(smaller) if smaller == "cm" else 0)
 
     def refuse_lookalikes(self, back: int = 0) -> None:
-        """Refuse ``1O`` and ``l2``: a letter written against a number, or after a mark."""
-        for token in (self.token(-1 - back) if self.at > self.begin else None, self.token(1 - back)):
-            if token is not None and is_lookalike(token):
-                refuse_letter(token, self.tokens)
+        """Refuse ``1O`` and ``l2``: a letter beside a number. In a list of walls, only if they touch."""
+        number, after = self.token(-back), self.token(1 - back)
+        if number and after and is_lookalike(after) and (number.end == after.start or not self.spaced):
+            refuse_letter(after, self.tokens)
 
     def refuse_start(self, token: Token | None) -> NoReturn:
         """Say why no length starts here."""

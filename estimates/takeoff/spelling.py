@@ -178,8 +178,12 @@ def refuse_letter(token: Token, tokens: tuple[Token, ...]) -> NoReturn:
         "l": gettext_noop("“{typed}”: there is a letter l where a one may be meant."),
         "I": gettext_noop("“{typed}”: there is a letter I where a one may be meant."),
     }
-    at = tokens.index(token)
-    typed = "".join(piece.text for piece in tokens[max(0, at - 2) : at + 3])
+    first = last = tokens.index(token)
+    while first and tokens[first - 1].end == tokens[first].start:
+        first -= 1
+    while last + 1 < len(tokens) and tokens[last].end == tokens[last + 1].start:
+        last += 1
+    typed = "".join(piece.text for piece in tokens[first : last + 1])
     refuse("letter", phrase(messages[letter], typed=shown(typed)), typed=typed, letter=letter)
 
 

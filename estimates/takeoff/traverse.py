@@ -28,6 +28,9 @@ from .phrases import Phrase, gettext_noop, phrase
 from .polygon import Point, distance, first_crossing, signed_area
 from .units import System
 
+MOST_WALLS = 100
+"""More walls than any room has; it keeps the searches for crossings and mistakes short (our own limit)."""
+
 RIGHT = Decimal(90)
 LEFT = Decimal(-90)
 _ROUND = Decimal(360)
@@ -36,8 +39,8 @@ _ANGLE_GRID = Decimal("0.000001")
 
 
 class TraverseError(DomainError):
-    """The walls make no room. Rules: ``walk.too-few``, ``walk.length``, ``walk.doubling-back``,
-    ``walk.turns``, ``walk.vanished``, ``walk.no-area``."""
+    """The walls make no room. Rules: ``walk.too-few``, ``walk.too-many``, ``walk.length``,
+    ``walk.doubling-back``, ``walk.turns``, ``walk.vanished``, ``walk.no-area``."""
 
 
 class MisclosureError(TraverseError):
@@ -271,6 +274,16 @@ def _check_walls(legs: Sequence[Leg]) -> None:
         raise TraverseError(
             phrase(gettext_noop("The walk has {count} walls; a room has three or more."), count=len(legs)),
             rule="walk.too-few",
+            count=len(legs),
+        )
+    if len(legs) > MOST_WALLS:
+        raise TraverseError(
+            phrase(
+                gettext_noop("The walk has {count} walls; at most {most} are read as one room."),
+                count=len(legs),
+                most=MOST_WALLS,
+            ),
+            rule="walk.too-many",
             count=len(legs),
         )
     for number, leg in enumerate(legs, 1):

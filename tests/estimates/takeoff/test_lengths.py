@@ -121,7 +121,7 @@ def test_a_bare_number_is_in_the_sites_unit_and_marks_always_mean_feet_and_inche
         ("8'o", "letter", "“8'o”: there is a letter o where a zero may be meant."),
         ("l2'", "letter", "“l2'”: there is a letter l where a one may be meant."),
         ("1l", "letter", "“1l”: there is a letter l where a one may be meant."),
-        ("8 I/2", "letter", "“8I/2”: there is a letter I where a one may be meant."),
+        ("8 I/2", "letter", "“I/2”: there is a letter I where a one may be meant."),
         ("8 furlongs", "unknown-unit", None),
         ("8' and 4", "unknown-unit", "“and” is not a unit of length; ft, in, m, cm or mm was expected."),
         ("8 5", "two-numbers", "“8 5” has another number, 5, with no unit that ties it to the first."),
