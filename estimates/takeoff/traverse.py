@@ -47,7 +47,8 @@ class MisclosureError(TraverseError):
     """The walk ends too far from its start (rule ``walk.misclosure``).
 
     Facts: ``misclosure_mm``, ``limit_mm``, ``perimeter_mm``; ``suggestions``, the changes of one wall that
-    close it best; ``turn_wall``, the wall after which the other hand would close it, or None.
+    close it (else the one that comes nearest, if no turn closes it);
+    ``turn_wall``, the wall after which the other hand would close it, or None.
     """
 
 
@@ -382,12 +383,13 @@ def _misclosure(
     suggestions = suggest(legs)
     closing = [one for one in suggestions if one.remaining_mm <= limit]
     turn_wall = _mistaken_turn(legs, tolerance)
+    if turn_wall and not closing:
+        suggestions = []  # a length that only comes nearer would lead away from the turn that closes it
     said = phrase(
         gettext_noop("The walk ends {gap} from where it began; up to {limit} is balanced."),
         gap=format_length(found.linear, system, rounding="up"),
         limit=format_length(limit, system, rounding="down"),
     )
-    best = suggestions[0] if suggestions else None
     return MisclosureError(
         _sentences(
             said,
@@ -395,7 +397,13 @@ def _misclosure(
             _turn_advice(legs, turn_wall) if turn_wall else None,
         ),
         rule="walk.misclosure",
-        place=f"walls[{best.wall - 1}].length" if best and closing else "",
+        place=(
+            f"walls[{closing[0].wall - 1}].length"
+            if closing
+            else f"walls[{turn_wall - 1}].turn"
+            if turn_wall
+            else ""
+        ),
         misclosure_mm=found.linear,
         perimeter_mm=found.perimeter,
         limit_mm=limit,

@@ -262,9 +262,15 @@ def test_a_bay_of_45_degrees() -> None:
             feet((10, 90), (5, 90), (4, 90), (3, 90), (6, 90), (8, -90)),
             MisclosureError,
             "walk.misclosure",
-            "The walk ends 15′ 7 1/2″ from where it began; up to 4 5/16″ is balanced. No single wall "
-            "closes it; wall 3 at 16′ 0″ instead of 4′ 0″ comes nearest, within 10′ 0″. It closes if "
+            "The walk ends 15′ 7 1/2″ from where it began; up to 4 5/16″ is balanced. It closes if "
             "the turn after wall 3 is to the left, not to the right.",
+        ),
+        (
+            feet((10, 90), (20, 90), (5, 90), (7, 90)),
+            MisclosureError,
+            "walk.misclosure",
+            "The walk ends 13′ 11 3/16″ from where it began; up to 5″ is balanced. No single wall closes it; "
+            "wall 4 at 20′ 0″ instead of 7′ 0″ comes nearest, within 5′ 0″.",
         ),
         (
             feet((10, 90), (5, 90), (4, 90), (3, 90), (6, 90), (8, 90)),
@@ -334,6 +340,14 @@ def test_misclosure_carries_its_numbers() -> None:
     ]
     assert caught.value.place == "walls[2].length"
     assert "0.305 m" in str(caught.value)
+
+
+def test_a_mistaken_turn_is_placed_at_its_wall() -> None:
+    with pytest.raises(MisclosureError) as caught:
+        close_traverse(feet((10, 90), (5, 90), (4, 90), (3, 90), (6, 90), (8, -90)))
+    assert caught.value.facts["turn_wall"] == 3
+    assert caught.value.facts["suggestions"] == ()
+    assert caught.value.place == "walls[2].turn"
 
 
 def test_tolerance_is_a_setting() -> None:
