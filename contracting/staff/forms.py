@@ -40,7 +40,13 @@ class CompanyForm(forms.ModelForm[CompanyProfile]):
             "exclusions",
             "terms",
         ]
-        widgets = {"ink_colour": forms.TextInput(attrs={"type": "color"})}
+        widgets = {
+            "ink_colour": forms.TextInput(attrs={"type": "color"}),
+            **{
+                name: forms.Textarea(attrs={"rows": 3})
+                for name in ("address", "inclusions", "exclusions", "terms")
+            },
+        }
 
 
 class PersonForm(forms.ModelForm[User]):
