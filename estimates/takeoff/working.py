@@ -175,6 +175,16 @@ def _ln(value: Decimal) -> Decimal:
     return value.ln(_CONTEXT)
 
 
+def _sin_deg(degrees: Decimal) -> Decimal:
+    """Return the sine of an angle in degrees by its power series, exact to the working's digits."""
+    x = _CONTEXT.divide(_CONTEXT.multiply(degrees, PI), Decimal(180))
+    term = total = x
+    for n in range(1, 40):
+        term = _CONTEXT.divide(-term * x * x, Decimal(2 * n * (2 * n + 1)))
+        total += term
+    return total.quantize(Decimal(1).scaleb(-20))
+
+
 _FUNCTIONS: Mapping[str, Callable[..., Decimal]] = {
     "ceil": _ceil,
     "floor": _floor,
@@ -183,6 +193,7 @@ _FUNCTIONS: Mapping[str, Callable[..., Decimal]] = {
     "sqrt": _sqrt,
     "ln": _ln,
     "abs": abs,
+    "sin_deg": _sin_deg,
 }
 _OPERATORS: Mapping[type[ast.operator], Callable[[Decimal, Decimal], Decimal]] = {
     ast.Add: _CONTEXT.add,
