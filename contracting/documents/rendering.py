@@ -10,6 +10,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.staticfiles import finders
+from django.core.exceptions import SuspiciousFileOperation
 from django.template.loader import render_to_string
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
@@ -102,7 +103,10 @@ def _fetch(url: str) -> Any:
 
     if url.startswith("data:"):
         return URLFetcher(allowed_protocols={"data"}).fetch(url)
-    found = finders.find(url.removeprefix("static:").lstrip("/")) if url.startswith("static:") else None
+    try:
+        found = finders.find(url.removeprefix("static:").lstrip("/")) if url.startswith("static:") else None
+    except SuspiciousFileOperation:
+        found = None
     if not isinstance(found, str):
         # Fatal, since pages without their typeface or drawing must not pass for the document.
         sentence = _("The pages ask for {address}, which is not ours.")
