@@ -160,8 +160,7 @@ def test_a_percentage_is_written_without_idle_noughts(points, written):
     assert percent_text(points) == written
 
 
-def test_the_request_factory_is_not_fooled_by_a_missing_user():
-    """An unmarked road into a guarded view, without the middleware, still stops strangers."""
+def test_a_guarded_view_stops_strangers_without_the_middleware_too():
     from django.contrib.auth.models import AnonymousUser
     from django.core.exceptions import PermissionDenied
 

@@ -58,9 +58,15 @@ class TestPages:
         assert any("Hyperlegible-Next" in font for font in fonts)
 
     @pytest.mark.parametrize(
-        "address", ["http://127.0.0.1:9/a.png", "https://example.com/a.png", "file:///etc/hostname", "static:/no.png",
-                    "static:/../settings.py"]
-    )  # fmt: skip
+        "address",
+        [
+            "http://127.0.0.1:9/a.png",
+            "https://example.com/a.png",
+            "file:///etc/hostname",
+            "static:/no.png",
+            "static:/../settings.py",
+        ],
+    )
     def test_nothing_is_fetched_but_our_own_files(self, address):
         with pytest.raises(DocumentError, match="which is not ours"):
             rendering.render("sample", SNAPSHOT | {"more": f'<img src="{address}" alt="">'})

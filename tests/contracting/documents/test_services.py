@@ -48,13 +48,13 @@ def test_nothing_is_asked_for_when_the_act_is_rolled_back(django_capture_on_comm
     nudged = []
     monkeypatch.setattr(tasks.render_document, "delay", nudged.append)
 
-    with (
-        django_capture_on_commit_callbacks(execute=True),
-        pytest.raises(RuntimeError),
-        transaction.atomic(),
-    ):
+    @transaction.atomic
+    def act_that_fails():
         ask()
         raise RuntimeError
+
+    with django_capture_on_commit_callbacks(execute=True), pytest.raises(RuntimeError):
+        act_that_fails()
 
     assert not DocumentRequest.objects.exists()
     assert nudged == []
@@ -237,7 +237,10 @@ def test_an_unexpected_failure_is_tried_again_later(monkeypatch):
         ({"status": "done"}, "document_done_has_its_file"),
         ({"status": "failed"}, "document_failed_says_why"),
         ({"status": "rendering"}, "document_rendering_has_a_lease"),
-        ({"finished_at": datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)}, "document_finished_after_created"),
+        (
+            {"finished_at": datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)},
+            "document_finished_after_created",
+        ),
     ],
 )
 def test_the_database_refuses_what_cannot_be(changes, name):

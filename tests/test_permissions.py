@@ -1,0 +1,151 @@
+"""Who may open what: every address of the site by role, as one table.
+
+``TABLE`` maps a URL name to its rows. A row is a method and what each role gets:
+``(method, owner, office, installer, stranger)``. An address that needs an object gets one from ``OBJECTS``,
+which maps the URL name to a function that makes it and returns the arguments of the address; the codes are
+then those of that object. Where an app's ``policies`` hide an object from a role, the code is 404.
+
+A stranger, who has not signed in, is sent to the sign-in page (302) unless a page is for everyone. A POST is
+sent empty: 200 is the form again with its errors, 302 is done.
+
+``test_the_table_is_complete`` fails when an address of the site is missing here.
+"""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import URLResolver, get_resolver, reverse
+
+from contracting.documents.models import DocumentRequest
+from contracting.staff.checks import url_patterns
+from contracting.staff.models import LabourCost
+from tests.contracting.factories import CustomerFactory, SiteFactory, UserFactory
+
+pytestmark = pytest.mark.django_db
+
+Row = tuple[str, int, int, int, int]
+ROLES = ("owner", "office", "installer", "stranger")
+GET, POST = "get", "post"
+
+OFFICE_PAGE: Row = (GET, 200, 200, 403, 302)
+OFFICE_ACT: Row = (POST, 302, 302, 403, 302)
+OFFICE_FORM: list[Row] = [OFFICE_PAGE, (POST, 200, 200, 403, 302)]
+OWNER_FORM: list[Row] = [(GET, 200, 403, 403, 302), (POST, 200, 403, 403, 302)]
+CREW_PAGE: Row = (GET, 200, 200, 200, 302)
+CREW_FORM: list[Row] = [CREW_PAGE, (POST, 200, 200, 200, 302)]
+
+TABLE: dict[str, list[Row]] = {
+    "home": [CREW_PAGE],
+    "health": [(GET, 200, 200, 200, 200)],
+    # contracting.staff
+    "staff:sign-in": [(GET, 302, 302, 302, 200), (POST, 302, 302, 302, 200)],
+    "staff:sign-out": [(GET, 405, 405, 405, 405), (POST, 302, 302, 302, 302)],
+    "staff:preferences": CREW_FORM,
+    "staff:password": CREW_FORM,
+    "staff:company": [OFFICE_PAGE],
+    "staff:company-edit": OWNER_FORM,
+    "staff:person-new": OWNER_FORM,
+    "staff:person-edit": OWNER_FORM,
+    "staff:labour-cost-new": OFFICE_FORM,
+    "staff:labour-cost-remove": [OFFICE_ACT],
+    # contracting.customers
+    "customers:customers": [OFFICE_PAGE],
+    "customers:customer-new": OFFICE_FORM,
+    "customers:customer": [OFFICE_PAGE],
+    "customers:customer-edit": OFFICE_FORM,
+    "customers:customer-remove": [OFFICE_ACT],
+    "customers:contact-new": OFFICE_FORM,
+    "customers:contact-edit": OFFICE_FORM,
+    "customers:contact-remove": [OFFICE_ACT],
+    "customers:site-new": OFFICE_FORM,
+    "customers:site": [OFFICE_PAGE],
+    "customers:site-edit": OFFICE_FORM,
+    "customers:site-remove": [OFFICE_ACT],
+    # contracting.documents: the sample is for the office only, so an installer is not told that it exists.
+    "documents:document": [(GET, 200, 200, 404, 302)],
+    "documents:download": [(GET, 404, 404, 404, 302)],
+    "documents:retry": [(POST, 302, 302, 404, 302)],
+}
+
+
+def _customer() -> list[Any]:
+    return [CustomerFactory().pk]
+
+
+def _site() -> list[Any]:
+    return [SiteFactory().pk]
+
+
+def _contact() -> list[Any]:
+    return [CustomerFactory().contacts.create(name="Oren").pk]
+
+
+def _document() -> list[Any]:
+    return [
+        DocumentRequest.objects.create(
+            kind="sample", subject="Sample", snapshot={}, snapshot_sha256="0" * 64, audience="office"
+        ).pk
+    ]
+
+
+def _labour_cost() -> list[Any]:
+    row = LabourCost.objects.create(starts_on="2026-01-01", pay_cents_per_hour=3200, burden_basis_points=2850)
+    return [row.pk]
+
+
+OBJECTS: dict[str, Callable[[], list[Any]]] = {
+    "staff:person-edit": lambda: [UserFactory().pk],
+    "staff:labour-cost-remove": _labour_cost,
+    "customers:customer": _customer,
+    "customers:customer-edit": _customer,
+    "customers:customer-remove": _customer,
+    "customers:contact-new": _customer,
+    "customers:site-new": _customer,
+    "customers:contact-edit": _contact,
+    "customers:contact-remove": _contact,
+    "customers:site": _site,
+    "customers:site-edit": _site,
+    "customers:site-remove": _site,
+    "documents:document": _document,
+    "documents:download": _document,
+    "documents:retry": _document,
+}
+
+
+@pytest.mark.parametrize(
+    ("name", "method", "role", "expected"),
+    [
+        pytest.param(name, method, role, code, id=f"{name}-{method}-{role}")
+        for name, rows in TABLE.items()
+        for method, *codes in rows
+        for role, code in zip(ROLES, codes, strict=True)
+    ],
+)
+def test_who_may_open_what(client: Client, name: str, method: str, role: str, expected: int) -> None:
+    arguments = OBJECTS[name]() if name in OBJECTS else []
+    if role != "stranger":
+        client.force_login(UserFactory(role=role))
+
+    answer = getattr(client, method)(reverse(name, args=arguments))
+
+    assert answer.status_code == expected
+    if role == "stranger" and expected == 302 and not name.startswith("staff:sign"):
+        assert answer.url.startswith(reverse("staff:sign-in"))
+
+
+def test_the_table_is_complete() -> None:
+    unnamed = [address for address, pattern in url_patterns() if not pattern.name]
+
+    assert unnamed == []
+    assert set(_names(get_resolver())) == set(TABLE)
+
+
+def _names(resolver: URLResolver) -> Iterator[str]:
+    """Yield the name of every address below *resolver*, as reverse() takes it."""
+    for entry in resolver.url_patterns:
+        if isinstance(entry, URLResolver):
+            yield from (f"{entry.namespace}:{name}" if entry.namespace else name for name in _names(entry))
+        else:
+            yield entry.name or ""
