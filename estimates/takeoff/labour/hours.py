@@ -178,7 +178,10 @@ def _hours(
     label = task.label or rate.label
     unit = _site_unit(rate.unit, system)
     working = Working(f"labour.{task.key}", label)
-    quantity = task.quantity.to(unit)
+    try:
+        quantity = task.quantity.to(unit)
+    except DomainError as error:
+        raise error.at(f"tasks.{task.key}.quantity") from error
     working.given("Q", phrase(gettext_noop("Quantity")), quantity, unit, Origin.COMPUTED)
     if not quantity:
         working.step("H", label, "0 * Q", "h")

@@ -205,6 +205,17 @@ class Task:
                 task=self.key,
                 quantity=self.quantity,
             )
+        if not is_unit(self.quantity.unit):
+            raise DomainError(
+                phrase(
+                    gettext_noop("“{task}” is counted in {unit}, which is not a unit known here."),
+                    task=name,
+                    unit=self.quantity.unit,
+                ),
+                rule="labour.unit",
+                task=self.key,
+                unit=self.quantity.unit,
+            )
         if self.crew is not None:
             check_crew(self.crew, name)
 

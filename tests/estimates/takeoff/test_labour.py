@@ -357,7 +357,8 @@ def test_a_long_sum_is_printed_in_parts():
         (lambda: LabourPractice(learning=D("NaN")), "labour.learning", "between 0.5 and 1"),
         (lambda: LabourPractice(step_h=D(0)), "labour.step", "above 0"),
         (lambda: task_hours(a_task(activity="paint"), RATES), "labour.activity", "paint"),
-        (lambda: task_hours(a_task(unit="each"), RATES), "units.kind", "each"),
+        (lambda: task_hours(a_task(unit="each"), RATES), "units.kind", "tasks.t.quantity: A figure in each"),
+        (lambda: a_task(unit="bag"), "labour.unit", "counted in bag"),
     ],
 )
 def test_bad_input_is_named(make, rule, said):

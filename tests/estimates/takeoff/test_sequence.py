@@ -130,7 +130,7 @@ def networks(draw, most=10, longest=600):
 @settings(max_examples=150, deadline=None)
 def test_critical_path_agrees_with_networkx(rows):
     # Every activity as an arrow of its own length, so that longest paths are early and late times.
-    arrows = nx.DiGraph()
+    arrows: nx.DiGraph[object] = nx.DiGraph()
     for key, length, after in rows:
         arrows.add_edge((key, 0), (key, 1), length=length)
         arrows.add_edge("start", (key, 0), length=0)
@@ -170,7 +170,7 @@ def test_one_more_link_never_shortens(rows, data):
 
 def by_the_minute(calendar, start, count):
     """The first *count* working minutes after *start*, found by looking at every minute there is."""
-    found = []
+    found: list[datetime] = []
     minute = start
     while len(found) < count:
         if calendar.works_on(minute.date()) and any(a <= minute.time() < b for a, b in calendar.shifts()):
@@ -421,7 +421,8 @@ def test_without_waits_the_schedule_is_the_critical_path(rows):
         times = plain[item.task.key]
         assert item.early_start_min == times.early_start
         assert item.late_start_min == times.late_start
-        assert (item.total_float_min, item.free_float_min) == (times.total_float, times.free_float)
+        assert item.total_float_min == times.total_float
+        assert item.free_float_min == times.free_float
 
 
 @given(jobs(), st.data())
@@ -465,6 +466,24 @@ def test_the_crew_works_elsewhere_while_a_bond_cures():
     assert plan.hours_on_site.value == 6
 
 
+def test_what_the_end_hangs_on_goes_first():
+    """By hand, one worker: b waits 24 h for a, so a goes before c, although c was named first."""
+    tasks = [a_task("c"), a_task("a", cure=wait(24)), a_task("b", ["a"])]
+    plan = schedule(tasks, {"c": D(3), "a": D(1), "b": D(1)}, start=MONDAY, people=1).by_key()
+    assert plan["a"].start == MONDAY
+    assert plan["c"].start == MONDAY.replace(hour=9)
+    assert plan["b"].start == MONDAY.replace(day=2, hour=9)
+
+
+def test_whoever_is_free_takes_the_next_task():
+    """By hand, two workers: a 8-10 and b 8-12; c (1 h) goes to a's worker, 10-11, with an hour to spare."""
+    tasks = [a_task("b"), a_task("a"), a_task("c")]
+    plan = schedule(tasks, {"a": D(2), "b": D(4), "c": D(1)}, start=MONDAY, people=2).by_key()
+    assert plan["c"].start == MONDAY.replace(hour=10)
+    assert plan["c"].driver == "a"
+    assert (plan["a"].total_float_min, plan["a"].free_float_min, plan["c"].free_float_min) == (60, 0, 60)
+
+
 def test_a_crew_too_small_takes_longer():
     one, two = (
         schedule([a_task("a", crew=2)], {"a": D(8)}, start=MONDAY, people=people) for people in (1, 2)
@@ -489,12 +508,8 @@ def test_the_same_input_gives_the_same_schedule():
 
 def test_no_tasks_is_an_empty_schedule():
     plan = schedule([], {}, start=MONDAY)
-    assert (plan.start, plan.finish, plan.hours_on_site.value, plan.elapsed_days.value) == (
-        MONDAY,
-        MONDAY,
-        0,
-        0,
-    )
+    assert plan.start == plan.finish == MONDAY
+    assert plan.hours_on_site.value == plan.elapsed_days.value == 0
 
 
 # --- the trade's order -----------------------------------------------------------------------------
@@ -518,7 +533,7 @@ def test_the_waits_of_the_trade():
     assert hours["acrylic bonding agent"] == 2
     assert hours["organic adhesive"] == 4
     assert hours["latex-modified mortar"] == 12
-    assert (hours["flood test"], hours["mortar"]) == (24, 24)
+    assert hours["flood test"] == hours["mortar"] == 24
     assert first_test_wait().hours == first_test_wait(D(10)).hours == 24
     assert first_test_wait(D("9.9")).hours == 48
 
@@ -628,7 +643,8 @@ def test_a_shower_from_membrane_to_grout_by_hand():
     assert found["tile"].finish == MONDAY.replace(day=4, hour=14)
     assert plan.finish == MONDAY.replace(day=5, hour=16)
     assert plan.ready_for_use == MONDAY.replace(day=6, hour=16)
-    assert (plan.hours_on_site.value, plan.elapsed_days.value) == (17, 5)
+    assert plan.hours_on_site.value == 17
+    assert plan.elapsed_days.value == 5
     assert [(w.task, w.cure.key, w.is_idle) for w in plan.waits] == [
         ("sheets", "organic adhesive", False),
         ("sheets", "before test", False),
