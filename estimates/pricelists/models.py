@@ -1,5 +1,7 @@
 """What is bought: suppliers, materials with their data-sheet values, and prices that start on a date."""
 
+import datetime
+
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
@@ -79,6 +81,12 @@ class Material(models.Model):
     is_usual = models.BooleanField(_("the usual one"), default=False)
     is_active = models.BooleanField(_("still sold"), default=True)
     notes = models.TextField(_("notes"), blank=True)
+
+    # Only on rows of selectors.with_prices.
+    today_cents: int | None
+    today_from: datetime.date | None
+    next_cents: int | None
+    next_from: datetime.date | None
 
     class Meta:
         ordering = ["role", "use", "name", "pk"]
