@@ -13,6 +13,14 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 CONTRACTS = (ROOT / "pyproject.toml").read_text()
+PACKAGES = (
+    "contracting/staff",
+    "estimates/pricelists",
+    "estimates/quotes",
+    "estimates/rooms",
+    "estimates/takeoff",
+    "jobs/work",
+)
 
 
 def lint(folder: Path) -> subprocess.CompletedProcess[str]:
@@ -48,7 +56,7 @@ def test_the_layers_import_one_way_and_the_takeoff_is_pure():
     ],
 )
 def test_a_planted_fault_is_noticed(tmp_path, module, line, broken):
-    for package in ("contracting/staff", "estimates/rooms", "estimates/takeoff", "jobs/work"):
+    for package in PACKAGES:
         folder = tmp_path / package
         folder.mkdir(parents=True)
         for each in (folder, folder.parent):
