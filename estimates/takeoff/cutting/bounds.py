@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from math import gcd
+from math import gcd, lcm
 
 import numpy as np
 
@@ -106,37 +106,48 @@ class CostTable:
         return (start + int(found[0])) * self.unit if len(found) else cents
 
 
+def least_cost(stocks: Sequence[Stock], supply: Sequence[int], need: int, limit: int) -> int:
+    """Return the least cents of rolls that supply the need, or *limit* if nothing below it does."""
+    least = CostTable(stocks, supply, need, limit).least()
+    return limit if least is None else min(least, limit)
+
+
+def lone_shapes(shapes: Sequence[Shape], width: int) -> list[bool]:
+    """Return for each shape whether no other piece fits beside it, so that it takes its length alone."""
+    least = [min(s.across, s.along) if s.may_turn else s.across for s in shapes]
+    lone = []
+    for i, shape in enumerate(shapes):
+        others = [w for j, w in enumerate(least) if j != i or shape.count > 1]
+        lone.append(not shape.may_turn and shape.across + min(others, default=width) > width)
+    return lone
+
+
+def lifted(job: Job) -> tuple[Shape, ...]:
+    """Return the shapes, with those that lie alone on rolls of the one width made as wide as the roll."""
+    widths = {s.width for s in job.stocks}
+    if len(widths) > 1:
+        return job.shapes
+    width = widths.pop()
+    lone = lone_shapes(job.shapes, width)
+    return tuple(
+        Shape(width, s.along, s.count) if alone else s for s, alone in zip(job.shapes, lone, strict=True)
+    )
+
+
 def cover_bound(job: Job, limit: int) -> int:
     """Return cents that every plan costs at least; *limit* is the cost of a plan already found."""
     if limit <= 0 or not job.shapes:
         return 0
     best = 0
-    for width in sorted({s.width for s in job.stocks}):
-        for shares in width_weights(job.shapes, width):
-            best = max(best, _weighted_bound(job, width, shares, limit))
-            if best >= limit:
-                return limit
+    shapes = lifted(job)
+    stocks = job.stocks
+    width = max(s.width for s in stocks)
+    area = sum(s.area * s.count for s in shapes)
+    best = least_cost(stocks, [s.width * s.length for s in stocks], area, limit)
+    for shares in width_weights(shapes, width):
+        if best >= limit:
+            break
+        scale = lcm(*(share.denominator for share in shares))
+        need = int(scale * sum(x * s.along * s.count for x, s in zip(shares, shapes, strict=True)))
+        best = max(best, least_cost(stocks, [s.length * scale for s in stocks], need, limit))
     return best
-
-
-def _weighted_bound(job: Job, width: int, shares: Sequence[Fraction], limit: int) -> int:
-    """The bound of one weight; rolls of other widths are counted by how many pieces' shares they hold."""
-    supply = []
-    plain = all(
-        share == Fraction(min(s.across, width), width) for share, s in zip(shares, job.shapes, strict=True)
-    )
-    if not plain and any(stock.width > width for stock in job.stocks):
-        return 0
-    scale = 1
-    for share in shares:
-        scale = scale * share.denominator // gcd(scale, share.denominator)
-    if plain:
-        need = sum(s.area * s.count for s in job.shapes)
-        supply = [stock.width * stock.length for stock in job.stocks]
-    else:
-        need = int(
-            sum(share * s.along * s.count for share, s in zip(shares, job.shapes, strict=True)) * scale
-        )
-        supply = [stock.length * scale for stock in job.stocks]
-    least = CostTable(job.stocks, supply, need, limit).least()
-    return limit if least is None else least

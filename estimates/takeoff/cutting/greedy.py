@@ -13,43 +13,44 @@ from .sizes import Job, Shape, Stock
 Load = tuple[int, list[Block]]
 
 
+def _ways(shapes: Sequence[Shape]) -> list[Block]:
+    """Return every piece each way it may lie, the longest along the roll first."""
+    ways = [leaf(i, s.across, s.along) for i, s in enumerate(shapes)]
+    ways += [leaf(i, s.along, s.across, turned=True) for i, s in enumerate(shapes) if s.may_turn]
+    return sorted(ways, key=lambda b: (-b.along, -b.across, b.shape))
+
+
 def fill_roll(shapes: Sequence[Shape], left: list[int], width: int, length: int) -> list[Block]:
     """Cut from *left* (how many of each shape, changed here) what one roll takes; return its sections.
 
     Each section begins with the piece that is longest along the roll; the width beside it is filled with
-    the widest pieces that are no longer than that, piled up one behind the other where they are shorter.
+    the longest pieces that still fit, piled up one behind the other where they are shorter.
     """
-    order = sorted(range(len(shapes)), key=lambda i: (-shapes[i].along, -shapes[i].across, i))
+    ways = _ways(shapes)
     sections: list[Block] = []
     while True:
-        first = next(
-            (i for i in order if left[i] and shapes[i].along <= length and shapes[i].across <= width), None
-        )
+        first = next((b for b in ways if left[b.shape] and b.along <= length and b.across <= width), None)
         if first is None:
             return sections
-        depth = shapes[first].along
-        parts = []
+        parts: list[Block] = []
         room = width
-        while (column := _column(shapes, left, order, room, depth)) is not None:
-            parts.append(column)
-            room -= column.across
+        while (pile := _pile(ways, left, room, first.along)) is not None:
+            parts.append(pile)
+            room -= pile.across
         section = beside(parts)
         sections.append(section)
         length -= section.along
 
 
-def _column(
-    shapes: Sequence[Shape], left: list[int], order: Sequence[int], room: int, depth: int
-) -> Block | None:
-    """Take the piece that comes first in *order* and fits, and pile up no wider ones behind it."""
+def _pile(ways: Sequence[Block], left: list[int], room: int, depth: int) -> Block | None:
+    """Take the first piece that fits and pile up no wider ones behind it."""
     pile: list[Block] = []
-    for i in order:
-        while left[i] and shapes[i].across <= room and shapes[i].along <= depth:
-            left[i] -= 1
-            pile.append(leaf(i, shapes[i].across, shapes[i].along))
-            if len(pile) == 1:
-                room = shapes[i].across
-            depth -= shapes[i].along
+    for way in ways:
+        while left[way.shape] and way.across <= room and way.along <= depth:
+            left[way.shape] -= 1
+            pile.append(way)
+            room = min(room, pile[0].across)
+            depth -= way.along
     return behind(pile) if pile else None
 
 
@@ -74,7 +75,7 @@ def fill_in_order(
     return None if any(left) else loads
 
 
-def shrink_last(loads: list[Load], stocks: Sequence[Stock]) -> list[Load]:
+def shrink_rolls(loads: Sequence[Load], stocks: Sequence[Stock]) -> list[Load]:
     """Change each roll, the last first, for the cheapest kind on offer that still holds its sections."""
     taken = [0] * len(stocks)
     for kind, _ in loads:
@@ -104,22 +105,22 @@ def first_plan(job: Job) -> list[Load] | None:
     shelf = sorted((k for k in kinds if stocks[k].is_stock), key=lambda k: stocks[k].width * stocks[k].length)
     bought = [k for k in kinds if not stocks[k].is_stock]
     bought.sort(key=lambda k: stocks[k].cost / (stocks[k].width * stocks[k].length))
-    orders = [shelf + [k] + [other for other in bought if other != k] for k in bought] or [shelf]
+    orders = [[*shelf, k, *(other for other in bought if other != k)] for k in bought] or [shelf]
     orders += [order[len(shelf) :] for order in orders if shelf and bought]
     orders.append(sorted(kinds, key=lambda k: (-stocks[k].width, -stocks[k].length)))
-    best: list[Load] | None = None
-    for order in orders:
-        loads = fill_in_order(job.shapes, stocks, order)
-        if loads is None:
-            continue
-        loads = shrink_last(loads, stocks)
-        if best is None or _score(loads, stocks) < _score(best, stocks):
-            best = loads
-    return best
+    plans = [loads for order in orders if (loads := fill_in_order(job.shapes, stocks, order)) is not None]
+    return best_of([shrink_rolls(loads, stocks) for loads in plans], stocks)
 
 
-def _score(loads: Sequence[Load], stocks: Sequence[Stock]) -> tuple[int, int]:
-    return plan_cost(loads, stocks), length_used(loads, stocks)
+def best_of(plans: Sequence[list[Load]], stocks: Sequence[Stock]) -> list[Load] | None:
+    """Return the plan of least cents, then of least length; the first of equals."""
+    return min(plans, key=lambda loads: score(loads, stocks), default=None)
+
+
+def score(loads: Sequence[Load], stocks: Sequence[Stock]) -> tuple[int, int, int]:
+    """Return what plans are compared by: cents, length used, then the greatest length left on one roll."""
+    spare = max((stocks[k].length - sum(b.along for b in sections) for k, sections in loads), default=0)
+    return plan_cost(loads, stocks), length_used(loads, stocks), -spare
 
 
 def plan_cost(loads: Sequence[Load], stocks: Sequence[Stock]) -> int:

@@ -7,11 +7,14 @@ from decimal import Decimal
 
 from ..errors import DomainError
 from ..phrases import gettext_noop, phrase
-from .bounds import cover_bound, strip_bound
-from .greedy import Load, first_plan, length_used, plan_cost
+from .bounds import cover_bound
+from .effort import Effort
+from .greedy import Load, first_plan, length_used, plan_cost, score
 from .layout import lay_out
 from .model import CutPlan, CutSettings, Piece, RollKind
-from .sizes import Job, as_mm, read_job
+from .rolls import RollSearch
+from .sizes import as_mm, read_job
+from .strip import StripSearch
 
 
 def plan_cuts(
@@ -30,11 +33,29 @@ def plan_cuts(
     job = read_job(pieces, roll_kinds, settings)
     if not pieces:
         return CutPlan((), 0, 0, Decimal(0), True, "nothing to cut", Decimal(0), Decimal(0), Decimal(0))
-    loads = first_plan(job)
-    if loads is None:
+    effort = Effort(settings.time_limit_s)
+    start = first_plan(job)
+    if start is None:
         raise _too_few_rolls()
-    bound = cover_bound(job, plan_cost(loads, job.stocks))
-    return finish(job, loads, bound, 0, "filled in order of size", pieces, roll_kinds, settings)
+    search = RollSearch(job, start, cover_bound(job, plan_cost(start, job.stocks)))
+    search.run(effort)
+    length_bound = 0
+    if search.is_done and len(search.best) == 1:
+        length_bound = _shorten(search, effort)
+    return _written(search, length_bound, pieces, roll_kinds, settings)
+
+
+def _shorten(search: RollSearch, effort: Effort) -> int:
+    """Use the least length of the only roll of the plan; return the proven least length."""
+    job = search.job
+    kind, _ = search.best[0]
+    stock = job.stocks[kind]
+    strip = StripSearch(job.shapes, stock.width, stock.length)
+    strip.run(effort)
+    found: list[Load] = [(kind, strip.sections)]
+    if strip.length <= stock.length and score(found, job.stocks) < score(search.best, job.stocks):
+        search.best, search.method = found, "blocks from pieces upward"
+    return strip.bound
 
 
 def _too_few_rolls() -> DomainError:
@@ -48,31 +69,27 @@ def _too_few_rolls() -> DomainError:
     )
 
 
-def finish(
-    job: Job,
-    loads: Sequence[Load],
-    bound: int,
+def _written(
+    search: RollSearch,
     length_bound: int,
-    method: str,
     pieces: Sequence[Piece],
     kinds: Sequence[RollKind],
     settings: CutSettings,
 ) -> CutPlan:
     """Write the plan down in millimetres and cents."""
+    job, loads, bound = search.job, search.best, search.bound
     ordered = sorted(loads, key=lambda load: (not job.stocks[load[0]].is_stock, load[0]))
-    rolls = lay_out(ordered, job, pieces, kinds, settings)
     cost = plan_cost(loads, job.stocks)
+    bound = min(bound, cost)
     taken = sum(kinds[k].width_mm * kinds[k].length_mm for k, _ in loads)
     used = sum(p.across_mm * p.along_mm for p in pieces)
-    if len({s.width for s in job.stocks}) == 1 and len(loads) == 1:
-        length_bound = max(length_bound, strip_bound(job.shapes, job.stocks[0].width))
     return CutPlan(
-        rolls=rolls,
+        rolls=lay_out(ordered, job, pieces, kinds, settings),
         cost_cents=cost,
         bound_cents=bound,
         gap=(Decimal(cost - bound) / cost).quantize(Decimal("0.0001")) if cost else Decimal(0),
         proven=cost == bound,
-        method=method,
+        method=search.method,
         area_used_fraction=(Decimal(used) / taken).quantize(Decimal("0.0001")),
         length_used_mm=as_mm(length_used(loads, job.stocks)),
         length_bound_mm=as_mm(length_bound),

@@ -1,0 +1,201 @@
+"""Choosing the rolls: sections cut from strips, then sections loaded onto rolls.
+
+Rolls of one width are planned in two steps: pieces are joined to full-width sections that use least length
+(:mod:`.strip`), and the sections are lengths to be cut from rolls (:mod:`.lengths`). Rolls of several
+widths, and the shelf, are planned by keeping the best-filled rolls of one width and planning the rest
+again on another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from .blocks import Block
+from .bounds import least_cost
+from .effort import Effort
+from .greedy import Load, fill_roll, first_plan, plan_cost, score, shrink_rolls
+from .lengths import Lengths, LengthSearch
+from .relax import relaxed_bound
+from .sizes import Job, Shape, Stock
+from .strip import StripSearch, renamed
+
+
+def load_sections(
+    sections: Sequence[Block], stocks: Sequence[Stock], kinds: Sequence[int], effort: Effort, bound: int
+) -> list[Load] | None:
+    """Load *sections* onto the cheapest rolls of *kinds* (all of one width), or None if they do not fit."""
+    by_length: dict[int, list[Block]] = {}
+    for section in sections:
+        by_length.setdefault(section.along, []).append(section)
+    lengths = sorted(by_length, reverse=True)
+    offered = [stocks[k] for k in kinds]
+    if lengths[0] > max(s.length for s in offered):
+        return None
+    shapes = [Shape(1, length, len(by_length[length])) for length in lengths]
+    narrow = [Stock(1, s.length, s.cost, s.available, s.is_stock, s.trim) for s in offered]
+    start = first_plan(Job(tuple(shapes), (), tuple(narrow), 0))
+    if start is None:
+        return None
+    task = Lengths(
+        tuple(lengths),
+        tuple(s.count for s in shapes),
+        tuple(s.length for s in offered),
+        tuple(s.cost for s in offered),
+        tuple(s.available for s in offered),
+    )
+    search = LengthSearch(
+        task,
+        [(kind, _counted(load)) for kind, load in start],
+        bound,
+        lambda supply, need, limit: least_cost(offered, supply, need, limit),
+        effort,
+    )
+    search.run()
+    piles = {length: iter(by_length[length]) for length in lengths}
+    loads: list[Load] = []
+    for kind, load in search.best:
+        taken = [b for i, n in load.items() for b in _next(piles[lengths[i]], n)]
+        if taken:
+            loads.append((kinds[kind], taken))
+    return loads
+
+
+def _next(pile: Iterator[Block], count: int) -> Iterator[Block]:
+    """Yield up to *count* blocks; loads may hold more of a length than is left to cut."""
+    for _ in range(count):
+        block = next(pile, None)
+        if block is not None:
+            yield block
+
+
+def _counted(blocks: Sequence[Block]) -> dict[int, int]:
+    counts: dict[int, int] = {}
+    for block in blocks:
+        counts[block.shape] = counts.get(block.shape, 0) + 1
+    return counts
+
+
+def subset(shapes: Sequence[Shape], left: Sequence[int]) -> tuple[list[Shape], list[int]]:
+    """Return the shapes that are left with how many, and their numbers among *shapes*."""
+    index = [i for i, n in enumerate(left) if n]
+    return [Shape(shapes[i].across, shapes[i].along, left[i], shapes[i].may_turn) for i in index], index
+
+
+class RollSearch:
+    """Plans a job on all its rolls.
+
+    Attributes:
+        best: the cheapest plan found (None until one is).
+        bound: proven least cents.
+    """
+
+    def __init__(self, job: Job, start: list[Load], bound: int) -> None:
+        self.job = job
+        self.best = start
+        self.bound = bound
+        self.method = "filled in order of size"
+        widths = {s.width for s in job.stocks if s.available != 0}
+        self.groups = [
+            [k for k, s in enumerate(job.stocks) if s.width == width and s.available != 0]
+            for width in sorted(widths, reverse=True)
+        ]
+
+    def run(self, effort: Effort) -> None:
+        """Plan on each width alone, then mix widths; stop when the bound is met."""
+        limit = plan_cost(self.best, self.job.stocks)
+        self.bound = relaxed_bound(self.job, self.bound, limit, effort.share(0.3))
+        counts = [s.count for s in self.job.shapes]
+        shelf_loads, left = self._fill_shelf(counts)
+        starts: list[tuple[list[Load], list[int]]] = [([], counts)]
+        if shelf_loads:
+            starts.insert(0, (shelf_loads, left))
+        for loads, rest in starts:
+            for group in self.groups:
+                if self.is_done or effort.is_over:
+                    return
+                self._take(loads, self._plan_width(rest, group, effort.share(0.4)), "sections on rolls")
+        self._mix(effort)
+
+    @property
+    def is_done(self) -> bool:
+        return plan_cost(self.best, self.job.stocks) <= self.bound
+
+    def _take(self, before: Sequence[Load], loads: list[Load] | None, method: str) -> None:
+        if loads is None:
+            return
+        stocks = self.job.stocks
+        plan = shrink_rolls([*before, *loads], stocks)
+        taken = [0] * len(stocks)
+        for kind, _ in plan:
+            taken[kind] += 1
+        if any(0 <= s.available < n for s, n in zip(stocks, taken, strict=True)):
+            return
+        if score(plan, stocks) < score(self.best, stocks):
+            self.best, self.method = plan, method
+
+    def _fill_shelf(self, counts: Sequence[int]) -> tuple[list[Load], list[int]]:
+        """Fill the offcuts on the shelf, the smallest first."""
+        stocks = self.job.stocks
+        left = list(counts)
+        loads: list[Load] = []
+        shelf = [k for k, s in enumerate(stocks) if s.is_stock]
+        for kind in sorted(shelf, key=lambda k: (stocks[k].width * stocks[k].length, k)):
+            for _ in range(stocks[kind].available):
+                sections = fill_roll(self.job.shapes, left, stocks[kind].width, stocks[kind].length)
+                if not sections:
+                    break
+                loads.append((kind, sections))
+        return loads, left
+
+    def _plan_width(self, left: Sequence[int], kinds: Sequence[int], effort: Effort) -> list[Load] | None:
+        """Plan the pieces *left* on rolls of one width, or return None if they do not go on them."""
+        job = self.job
+        shapes, index = subset(job.shapes, left)
+        if not shapes:
+            return []
+        width = job.stocks[kinds[0]].width
+        longest = max(job.stocks[k].length for k in kinds)
+        if any(
+            not _fits(s.across, s.along, width, longest)
+            and not (s.may_turn and _fits(s.along, s.across, width, longest))
+            for s in shapes
+        ):
+            return None
+        search = StripSearch(shapes, width, longest)
+        search.run(effort.share(0.6))
+        sections = [renamed(block, index) for block in search.sections]
+        return load_sections(sections, job.stocks, kinds, effort, 0)
+
+    def _mix(self, effort: Effort) -> None:
+        """Keep the best-filled rolls of the best plan and plan what the others hold on each width."""
+        stocks = self.job.stocks
+        improved = True
+        while improved and not self.is_done and not effort.is_over:
+            improved = False
+            before = score(self.best, stocks)
+            filled = sorted(self.best, key=lambda load: -_use(load, stocks))
+            for keep in range(len(filled) - 1, 0, -1):
+                left = [0] * len(self.job.shapes)
+                for _, sections in filled[keep:]:
+                    for section in sections:
+                        for piece in section.leaves():
+                            left[piece.shape] += 1
+                for group in self.groups:
+                    if self.is_done or effort.is_over:
+                        return
+                    self._take(
+                        filled[:keep], self._plan_width(left, group, effort.share(0.1)), "mixed widths"
+                    )
+                if score(self.best, stocks) < before:
+                    improved = True
+                    break
+
+
+def _fits(across: int, along: int, width: int, length: int) -> bool:
+    return across <= width and along <= length
+
+
+def _use(load: Load, stocks: Sequence[Stock]) -> float:
+    kind, sections = load
+    area = sum(piece.across * piece.along for section in sections for piece in section.leaves())
+    return area / (stocks[kind].width * stocks[kind].length)
