@@ -241,6 +241,8 @@ class Material:
     waste: Decimal = Decimal(0)  # fraction added before packs are rounded up
     facts: Mapping[str, Measure] = field(default_factory=dict)
     customer_supplied: bool = False
+    bond_method: BondMethod | None = None  # a bonding agent's way of bonding; None: any
+    cost_cents: int | None = None  # what a pack costs; only chooses between rolls (None: by area)
 
 
 @dataclass(frozen=True)

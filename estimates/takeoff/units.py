@@ -103,14 +103,16 @@ def convert(value: Decimal, unit: str, wanted: str) -> Decimal:
         return value
     top, _, below = unit.partition("/")
     wanted_top, _, wanted_below = wanted.partition("/")
-    factor = _factor(top, wanted_top)
+    over, under = _sizes(top, wanted_top)
     if below or wanted_below:
-        factor /= _factor(below, wanted_below)
-    result = value * factor
+        over_below, under_below = _sizes(below, wanted_below)
+        over, under = over * under_below, under * over_below
+    # Multiplied before it is divided, so that 1676.4 mm is 5.5 ft and not 5.4999.
+    result = value * over / under
     return result.to_integral_value() if result == result.to_integral_value() else result
 
 
-def _factor(unit: str, wanted: str) -> Decimal:
+def _sizes(unit: str, wanted: str) -> tuple[Decimal, Decimal]:
     kind, size = _UNITS[unit.strip()]
     wanted_kind, wanted_size = _UNITS[wanted.strip()]
     if kind != wanted_kind:
@@ -122,7 +124,7 @@ def _factor(unit: str, wanted: str) -> Decimal:
             unit=unit,
             wanted=wanted,
         )
-    return size / wanted_size
+    return size, wanted_size
 
 
 def is_unit(text: str) -> bool:

@@ -1,0 +1,231 @@
+"""How this contractor works: every number that neither the tape nor a data sheet gives.
+
+Each setting says where it came from. The defaults are common practice unless a standard is named; the
+contractor's own settings and the local code override them by name.
+"""
+
+# ruff: noqa: RUF009  (a Setting is frozen, so sharing a default is safe)
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from decimal import Decimal
+
+from .errors import DomainError
+from .labour import DEFAULT_RATES, FACTORS, Factor, LabourPractice, Rate
+from .phrases import Phrase, gettext_noop, phrase
+from .sequence import Calendar
+from .units import Measure, convert
+from .working import Origin, Working
+
+COMMON_PRACTICE = phrase(gettext_noop("common practice, no source"))
+OWN_RULE = phrase(gettext_noop("the program's own rule"))
+CONTRACTOR = phrase(gettext_noop("the contractor's own setting"))
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting: its value with unit, its name for people, where it came from and what says so."""
+
+    value: Measure
+    label: Phrase
+    origin: Origin = Origin.PRACTICE
+    source: Phrase = COMMON_PRACTICE
+
+    def to(self, unit: str) -> Decimal:
+        """Return the number in *unit*."""
+        return self.value.to(unit)
+
+    @property
+    def mm(self) -> Decimal:
+        """The length in millimetres."""
+        return self.to("mm")
+
+    @property
+    def number(self) -> Decimal:
+        """The value as it stands: for counts, fractions and yes (1) or no (0)."""
+        return self.value.value
+
+
+def _set(value: str, unit: str, label: str, source: Phrase = COMMON_PRACTICE) -> Setting:
+    origin = Origin.PRACTICE if source in (COMMON_PRACTICE, OWN_RULE) else Origin.STANDARD
+    return Setting(Measure(Decimal(value), unit), phrase(label), origin, source)
+
+
+@dataclass(frozen=True)
+class Practice:
+    """Every setting by name. *calendar*, *rates* and *factors* belong to the labour side."""
+
+    # Membrane
+    side_lap: Setting = _set("2", "in", gettext_noop("Lap between neighbouring sheets"))
+    butt_lap: Setting = _set("1.5", "in", gettext_noop("Lap end to end"))
+    strip_width: Setting = _set("4", "in", gettext_noop("Width of strips over changes of plane"))
+    drain_clearance: Setting = _set("6", "in", gettext_noop("Least distance of a seam from a drain"))
+    least_rip: Setting = _set("4", "in", gettext_noop("Narrowest sheet planned"))
+    trim: Setting = _set("0", "in", gettext_noop("Trimming allowance on each cut piece"))
+    kerf: Setting = _set("0", "in", gettext_noop("Loss at each cut"))
+    roll_end: Setting = _set("0", "in", gettext_noop("Trimmed off the start of each roll"))
+    corners_from_roll: Setting = _set(
+        "0", "", gettext_noop("Corner pieces cut from the roll (1) or bought made (0)")
+    )
+    corner_piece: Setting = _set("6", "in", gettext_noop("Side of a corner piece cut from the roll"))
+    offcut_width: Setting = _set("6", "in", gettext_noop("Narrowest offcut worth keeping"))
+    offcut_length: Setting = _set("12", "in", gettext_noop("Shortest offcut worth keeping"))
+    # Room
+    close_within: Setting = _set("0.5", "in", gettext_noop("Misclosure of a walk that is balanced"))
+    close_ratio: Setting = _set(
+        "0.01", "", gettext_noop("Misclosure of a walk that is balanced, as a fraction of its perimeter")
+    )
+    fit: Setting = _set(
+        "0.5", "in", gettext_noop("Difference between a thing and its alcove that is taken for touching")
+    )
+    wet_wall_height: Setting = _set(
+        "72",
+        "in",
+        gettext_noop("Height of waterproofing on shower walls"),
+        phrase(gettext_noop("IRC R307.2: non-absorbent to at least 6 ft above the floor")),
+    )
+    reach: Setting = _set("84", "in", gettext_noop("Height above which work needs a platform"))
+    tub_rim: Setting = _set("15", "in", gettext_noop("Height of a tub's rim where none was measured"))
+    cabinet_top: Setting = _set("34.5", "in", gettext_noop("Height of a cabinet where none was measured"))
+    shower_slope: Setting = _set(
+        "0.25",
+        "in/ft",
+        gettext_noop("Slope of a shower floor to its drain"),
+        phrase(gettext_noop("IRC P2709.1: at least 1/4 in per foot")),
+    )
+    # Bonding
+    crew_size: Setting = _set("2", "", gettext_noop("People in the crew"))
+    spread_rate: Setting = _set("4", "sq ft/min", gettext_noop("Bonding agent spread by one person"))
+    embed_rate: Setting = _set("6", "sq ft/min", gettext_noop("Membrane embedded by one person"))
+    # Sealant and movement joints
+    fillet_leg: Setting = _set("0.25", "in", gettext_noop("Leg of a sealant fillet"))
+    corner_bead: Setting = _set("6", "in", gettext_noop("Bead of sealant at the base of a corner"))
+    joint_width: Setting = _set(
+        "0.25",
+        "in",
+        gettext_noop("Width of a movement joint"),
+        phrase(
+            gettext_noop(
+                "architectural detailing text: at least 1/4 in wide, as deep as half its width, "
+                "never under 1/4 in"
+            )
+        ),
+    )
+    joint_depth: Setting = _set(
+        "0.25",
+        "in",
+        gettext_noop("Depth of sealant in a movement joint"),
+        phrase(gettext_noop("architectural detailing text: at least 1/4 in deep")),
+    )
+    joint_spacing_dry: Setting = _set(
+        "25",
+        "ft",
+        gettext_noop("Greatest spacing of movement joints indoors"),
+        phrase(gettext_noop("industry detail for movement joints: 20 to 25 ft indoors")),
+    )
+    joint_spacing_wet: Setting = _set(
+        "12",
+        "ft",
+        gettext_noop("Greatest spacing of movement joints in sun or moisture"),
+        phrase(gettext_noop("industry detail for movement joints: 8 to 12 ft in sun or moisture")),
+    )
+    # Tile and boards
+    tile_breakage: Setting = _set("0.05", "", gettext_noop("Tile broken or spoilt, as a fraction"))
+    fastener_waste: Setting = _set("0.05", "", gettext_noop("Fasteners lost, as a fraction"))
+    # Tests and cures
+    flood_test: Setting = _set(
+        "24",
+        "h",
+        gettext_noop("Flood test"),
+        phrase(gettext_noop("ASTM D5957: 24 to 72 h; the local code decides")),
+    )
+
+    # Labour: how fast one worker is, what slows the work, and when work happens
+    rates: Mapping[str, Rate] = field(default_factory=lambda: DEFAULT_RATES)
+    factors: Mapping[str, Factor] = field(default_factory=lambda: FACTORS)
+    labour: LabourPractice = field(default_factory=LabourPractice)
+    calendar: Calendar = field(default_factory=Calendar)
+
+    def put(self, work: Working, symbol: str, name: str, unit: str | None = None) -> Decimal:
+        """Add setting *name* to a working as an input, in *unit*; return its number."""
+        setting = self.named(name)
+        return put(work, symbol, setting.label, setting.value, unit, setting.origin, setting.source)
+
+    def named(self, name: str) -> Setting:
+        """Return a setting by its name."""
+        setting = getattr(self, name)
+        if not isinstance(setting, Setting):
+            raise KeyError(name)
+        return setting
+
+    def override(self, name: str, value: Measure, source: Phrase = CONTRACTOR) -> Practice:
+        """Return the practice with setting *name* replaced.
+
+        Raises:
+            DomainError: no such setting, a unit of another kind, or a value below zero (rules
+                ``practice.unknown``, ``units.kind``, ``practice.negative``); *place* is the name.
+        """
+        if name not in setting_names():
+            raise DomainError(
+                phrase(gettext_noop("There is no practice setting named {name}."), name=name),
+                rule="practice.unknown",
+                place=name,
+            )
+        old = self.named(name)
+        try:
+            convert(value.value, value.unit, old.value.unit)
+        except DomainError as error:
+            raise error.at(name) from error
+        if value.value < 0:
+            raise DomainError(
+                phrase(
+                    gettext_noop("{setting} must not be below zero (got {value} {unit})."),
+                    setting=old.label,
+                    value=str(value.value),
+                    unit=value.unit,
+                ),
+                rule="practice.negative",
+                place=name,
+            )
+        new = Setting(value, old.label, Origin.PRACTICE, source)
+        return replace(self, **{name: new})  # type: ignore[arg-type]
+
+
+def setting_names() -> tuple[str, ...]:
+    """Return the names of all settings, in the order they are declared."""
+    return tuple(one.name for one in fields(Practice) if isinstance(one.default, Setting))
+
+
+def settings(practice: Practice) -> Mapping[str, Setting]:
+    """Return every setting by name."""
+    return {name: practice.named(name) for name in setting_names()}
+
+
+def put(
+    work: Working,
+    symbol: str,
+    label: Phrase,
+    value: Measure,
+    unit: str | None,
+    origin: Origin,
+    source: Phrase | None = None,
+) -> Decimal:
+    """Add *value* to a working in *unit*; where the unit differs, show what was printed and the conversion.
+
+    The printed number stands first as an input, the factor (exact, by definition) second, and a step turns
+    one into the other.
+    """
+    if unit is None or unit == value.unit:
+        return work.given(symbol, label, value.value, value.unit, origin, source)
+    work.given(f"{symbol}_0", label, value.value, value.unit, origin, source)
+    factor = convert(Decimal(1), value.unit, unit)
+    work.given(
+        f"{symbol}_k",
+        phrase(gettext_noop("One {unit} in {wanted}"), unit=value.unit, wanted=unit),
+        factor,
+        unit,
+        Origin.STANDARD,
+        phrase(gettext_noop("definition of the units")),
+    )
+    return work.step(symbol, label, f"{symbol}_0 * {symbol}_k", unit)

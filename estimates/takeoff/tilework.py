@@ -1,0 +1,266 @@
+"""Tile on the faces of a room, with its mortar, grout and movement joints."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from .assembly import Assembly
+from .errors import DomainError
+from .faces import Placed
+from .model import Exposure, Material, Role, SurfaceKind, TileChoice
+from .phrases import Phrase, gettext_noop, phrase
+from .practice import Practice
+from .result import Lie, TiledFace
+from .setting import grout, mortar_by_coverage, movement_joint_length
+from .shelf import Shelf
+from .sums import total
+from .tiling import Region, TileLayout, TileSpec, lay_tiles
+from .tiling.spec import BONDS, Bond
+from .units import Measure, System, convert
+from .working import Figure, Origin, Working
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A tiled face with its tile and layout."""
+
+    placed: Placed
+    tile: Material
+    layout: TileLayout
+
+    @property
+    def joint_mm(self) -> Decimal:
+        return self.layout.spec.joint_mm
+
+    @property
+    def area(self) -> Figure:
+        assert self.placed.face.area is not None
+        return self.placed.face.area
+
+
+@dataclass(frozen=True)
+class RoomTile:
+    """What tile asks for in one room. *counts*: tiles by material; figures before waste and packs."""
+
+    laid: tuple[Laid, ...]
+    counts: tuple[tuple[Material, Figure], ...]
+    mortar: Figure | None
+    grout: Figure | None
+    joints: Figure | None
+    joint_sealant: Figure | None
+    trim_mm: Decimal
+
+    @property
+    def tiled(self) -> tuple[TiledFace, ...]:
+        return tuple(TiledFace(one.placed.face.key, one.tile.key, one.layout) for one in self.laid)
+
+
+def tile_room(assembly: Assembly, shelf: Shelf, practice: Practice, system: System) -> RoomTile:
+    """Lay out the tile of one room.
+
+    Raises:
+        DomainError: an unknown tile, a tile bigger than the room, or what :func:`lay_tiles` refuses; *place*
+            is the surface's path in the room.
+    """
+    laid = []
+    for placed in assembly.placed:
+        if placed.surface.tile is None:
+            continue
+        place = f"surfaces[{assembly.room.surfaces.index(placed.surface)}].tile"
+        try:
+            laid.append(_lay(assembly, placed, placed.surface.tile, shelf, practice))
+        except DomainError as error:
+            raise error.at(place) from error
+    if not laid:
+        return RoomTile((), (), None, None, None, None, Decimal(0))
+    room = assembly.room
+    joints = joint_length(assembly, laid, practice, system)
+    return RoomTile(
+        tuple(laid),
+        _counts(room.key, laid),
+        _mortar(room.key, laid, shelf.need(Role.MORTAR, room.name), system),
+        _grout(room.key, laid, shelf.need(Role.GROUT, room.name), system),
+        joints,
+        joint_volume(room.key, joints, practice, system),
+        _trim(assembly, laid),
+    )
+
+
+def _lay(assembly: Assembly, placed: Placed, choice: TileChoice, shelf: Shelf, practice: Practice) -> Laid:
+    tile = shelf.tile(choice.material, placed.surface.name)
+    facts = {name: measure.to("mm") for name, measure in tile.facts.items()}
+    bond, offset = BONDS[choice.pattern.value]
+    joint = choice.joint_mm if choice.joint_mm is not None else facts["joint"]
+    sheet = (facts.get("sheet width"), facts.get("sheet height")) if bond is Bond.MOSAIC else (None, None)
+    spec = TileSpec(
+        width_mm=facts["width"],
+        height_mm=facts["height"],
+        joint_mm=joint,
+        pattern=bond,
+        offset_fraction=offset,
+        breakage=practice.tile_breakage.number,
+        sheet_width_mm=sheet[0],
+        sheet_height_mm=sheet[1],
+    )
+    _refuse_bigger_than_room(assembly, placed, spec, tile)
+    name = str(phrase("{room}, {face}", room=assembly.room.name, face=placed.label))
+    layout = lay_tiles(Region(placed.face.outline, placed.face.holes, name), spec)
+    return Laid(placed, tile, layout)
+
+
+def _refuse_bigger_than_room(assembly: Assembly, placed: Placed, spec: TileSpec, tile: Material) -> None:
+    if placed.surface.kind not in (SurfaceKind.FLOOR, SurfaceKind.SHOWER_FLOOR):
+        return
+    x0, y0, x1, y1 = placed.shape.bounds
+    short, long = sorted((x1 - x0, y1 - y0))
+    small, large = sorted((float(spec.unit_width_mm), float(spec.unit_height_mm)))
+    if small > short or large > long:
+        raise DomainError(
+            phrase(
+                gettext_noop("{room}: one tile of {tile} is bigger than {face}; check the tile's size."),
+                room=assembly.room.name,
+                tile=tile.name,
+                face=placed.label,
+            ),
+            rule="tile.bigger-than-room",
+            room=assembly.room.key,
+            material=tile.key,
+        )
+
+
+def _counts(room: str, laid: Sequence[Laid]) -> tuple[tuple[Material, Figure], ...]:
+    by_tile: dict[str, list[Laid]] = {}
+    for one in laid:
+        by_tile.setdefault(one.tile.key, []).append(one)
+    return tuple(
+        (
+            rows[0].tile,
+            total(
+                f"{room}.{key}",
+                phrase(gettext_noop("{material} in this room"), material=rows[0].tile.name),
+                [(one.placed.label, one.layout.needed) for one in rows],
+                "each",
+            ),
+        )
+        for key, rows in by_tile.items()
+    )
+
+
+def tiled_area(key: str, label: Phrase, laid: Sequence[Laid], system: System) -> Figure:
+    """Return the sum of the tiled faces' areas."""
+    return total(key, label, [(one.placed.label, one.area) for one in laid], system.area)
+
+
+def _mortar(room: str, laid: Sequence[Laid], mortar: Material, system: System) -> Figure:
+    area = tiled_area(f"{room}.tiled", phrase(gettext_noop("Tiled area")), laid, system)
+    return mortar_by_coverage(
+        f"{room}.{mortar.key}", Measure(area.value, area.unit), mortar.facts["coverage"], system
+    )
+
+
+def _grout(room: str, laid: Sequence[Laid], material: Material, system: System) -> Figure:
+    groups: dict[tuple[str, Decimal], list[Laid]] = {}
+    for one in laid:
+        groups.setdefault((one.tile.key, one.joint_mm), []).append(one)
+    rows = []
+    for number, group in enumerate(groups.values(), 1):
+        tile = group[0].tile
+        area = tiled_area(f"{room}.grout.{number}.area", phrase(gettext_noop("Tiled area")), group, system)
+        is_hexagon = group[0].layout.spec.pattern is Bond.HEXAGON
+        width = tile.facts["width"]
+        joint = group[0].joint_mm
+        given = tile.facts["joint"] if tile.facts["joint"].to("mm") == joint else Measure(joint, "mm")
+        rows.append(
+            (
+                phrase(gettext_noop("Grout between {tile}"), tile=tile.name),
+                grout(
+                    f"{room}.grout.{number}",
+                    Measure(area.value, area.unit),
+                    (width, width if is_hexagon else tile.facts["height"]),
+                    given,
+                    tile.facts["thickness"],
+                    material.facts["density"],
+                    system,
+                ),
+            )
+        )
+    if len(rows) == 1:
+        return rows[0][1]
+    return total(f"{room}.{material.key}", phrase(gettext_noop("Grout in this room")), rows, system.mass)
+
+
+# --- Movement joints and edges ----------------------------------------------------------------------------
+
+
+def joint_length(assembly: Assembly, laid: Sequence[Laid], practice: Practice, system: System) -> Figure:
+    """Return the length of movement joints: perimeter, changes of plane, and field joints by exposure."""
+    tiled = {one.placed.face.key for one in laid}
+    edge = plane = Decimal(0)
+    for change in assembly.changes:
+        both = [key in tiled for key in change.faces if key is not None]
+        if not change.inside or not any(both):
+            continue
+        if len(both) == 2 and all(both):
+            plane += change.length_mm
+        else:
+            edge += change.length_mm
+    field = _field(laid)
+    x0, y0, x1, y1 = field.placed.shape.bounds
+    is_wet = field.placed.surface.exposure is Exposure.WET
+    spacing = practice.joint_spacing_wet if is_wet else practice.joint_spacing_dry
+    return movement_joint_length(
+        f"{assembly.room.key}.joints",
+        _in_run(edge, system),
+        _in_run(plane, system),
+        (_in_run(Decimal(str(round(x1 - x0, 4))), system), _in_run(Decimal(str(round(y1 - y0, 4))), system)),
+        spacing.value,
+        system,
+        source=spacing.source,
+    )
+
+
+def _field(laid: Sequence[Laid]) -> Laid:
+    """Return the face whose size decides on field joints: the largest level one, else the largest."""
+    return max(laid, key=lambda one: (one.placed.face.lie is Lie.LEVEL, one.placed.shape.area))
+
+
+def _in_run(mm: Decimal, system: System) -> Measure:
+    return Measure(convert(mm, "mm", system.run), system.run)
+
+
+def joint_volume(room: str, length: Figure, practice: Practice, system: System) -> Figure:
+    """Return the sealant that fills the movement joints: width times depth times length."""
+    small = system.length
+    work = Working(f"{room}.joint sealant", phrase(gettext_noop("Movement joint sealant in this room")))
+    work.carry("L", phrase(gettext_noop("Length of movement joints")), length)
+    practice.put(work, "w", "joint_width", small)
+    practice.put(work, "d", "joint_depth", small)
+    label = phrase(gettext_noop("Volume of the joints"))
+    if system is System.INCH:
+        work.given(
+            "z",
+            phrase(gettext_noop("Cubic inches in a fluid ounce")),
+            Decimal("1.8046875"),
+            "cu in",
+            Origin.STANDARD,
+            phrase(gettext_noop("US gallon of 231 cu in / 128")),
+        )
+        work.step("V", label, "w * d * L * 12 / z", "fl oz")
+    else:
+        work.step("V", label, "w * d * L", "ml")
+    return work.figure()
+
+
+def _trim(assembly: Assembly, laid: Sequence[Laid]) -> Decimal:
+    """Return the length of outside edges of tile, which take an edge profile (mm)."""
+    tiled = {one.placed.face.key for one in laid}
+    return sum(
+        (
+            change.length_mm
+            for change in assembly.changes
+            if not change.inside and any(key in tiled for key in change.faces)
+        ),
+        Decimal(0),
+    )
