@@ -37,8 +37,8 @@ def load_company() -> dict[str, User]:
                 margin_basis_points=3000,
                 minimum_charge_cents=65000,
                 deposit_basis_points=3000,
-                inclusions="All materials named in this quote, delivery to the site, and cleaning up each day.",
-                exclusions="Plumbing and electrical work; repair of hidden damage found when surfaces are opened.",
+                inclusions="All materials named in this quote, delivery to the site, cleaning up each day.",
+                exclusions="Plumbing and electrical work; repair of hidden damage found on opening.",
                 terms="The deposit is due at signing, the balance within 10 days of completion.",
             )
         )
