@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -13,9 +13,6 @@ from ..working import Figure, Origin, Working
 from .rates import COMMON_PRACTICE
 from .spread import ThreePoint
 from .tasks import Once, Rate, Task, points
-
-# A sum is printed with at most this many terms in one line of the working.
-_TERMS = 40
 
 
 @dataclass(frozen=True)
@@ -126,26 +123,6 @@ def labour_hours(
         figure, spread = _hours(task, rate, system, practice, with_setup, repeat)
         rows.append(TaskHours(replace(task, crew=task.crew or rate.crew), rate, figure, spread))
     return tuple(rows)
-
-
-def total_hours(key: str, label: Phrase, figures: Iterable[tuple[Phrase, Figure]]) -> Figure:
-    """Return the sum of hour *figures* as a figure; 0 h for none."""
-    working = Working(key, label)
-    known = list(figures)
-    if not known:
-        working.given("H", label, 0, "h", Origin.COMPUTED)
-        return working.figure()
-    names = []
-    for number, (name, figure) in enumerate(known, 1):
-        working.carry(f"h{number}", name, figure)
-        names.append(f"h{number}")
-    part = 0
-    while len(names) > _TERMS:
-        part += 1
-        working.step(f"s{part}", phrase(gettext_noop("Part of the sum")), " + ".join(names[:_TERMS]), "h")
-        names = [f"s{part}", *names[_TERMS:]]
-    working.step("H", label, " + ".join(names), "h")
-    return working.figure()
 
 
 def _rate_of(task: Task, rates: Mapping[str, Rate]) -> Rate:

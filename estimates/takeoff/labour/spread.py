@@ -153,8 +153,13 @@ def job_spread(by_activity: Iterable[tuple[str, ThreePoint]]) -> tuple[Pert, Sim
     is slow at it in every room, and to treat the rooms as independent would promise too much. Different
     activities are taken as independent.
     """
+    points = list(sum_by_activity(by_activity).values())
+    return pert(points), simulate(points)
+
+
+def sum_by_activity(by_activity: Iterable[tuple[str, ThreePoint]]) -> dict[str, ThreePoint]:
+    """Return the three-point sum of each activity, in the order they are first met."""
     summed: dict[str, ThreePoint] = {}
     for activity, point in by_activity:
         summed[activity] = summed[activity] + point if activity in summed else point
-    points = list(summed.values())
-    return pert(points), simulate(points)
+    return summed

@@ -11,6 +11,7 @@ from decimal import Decimal
 from ..errors import DomainError
 from ..labour.tasks import Cure, Task
 from ..phrases import Phrase, gettext_noop, phrase
+from ..sums import add_up
 from ..working import Figure, Origin, Round, Working, rounded, whole
 from .network import ordered
 from .workdays import Calendar, Timeline
@@ -452,10 +453,7 @@ def _hours_on_site(worked: Mapping[date, int]) -> Figure:
         name = phrase(gettext_noop("Minutes worked on {day}"), day=day.isoformat())
         working.given(f"d{number}", name, minutes, "min", Origin.COMPUTED)
         names.append(f"d{number}")
-    if not names:
-        working.given("H", label, 0, "h", Origin.COMPUTED)
-        return working.figure()
-    working.step("T", phrase(gettext_noop("Minutes on site")), " + ".join(names), "min")
+    add_up(working, names, "T", phrase(gettext_noop("Minutes on site")), "min")
     working.step("H", label, "T / 60", "h", Round.HALF_UP, 2)
     return working.figure()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal as D
 
 import pytest
@@ -22,12 +23,12 @@ from estimates.takeoff.labour import (
     Task,
     ThreePoint,
     difficulty,
+    job_range,
     job_spread,
     labour_hours,
     pert,
     simulate,
     task_hours,
-    total_hours,
 )
 from estimates.takeoff.phrases import phrase
 from estimates.takeoff.units import Measure, System
@@ -322,15 +323,34 @@ def test_more_work_is_never_less_time(rows):
         assert small.hours.value <= large.hours.value
         assert small.hours.evaluate() == small.hours.value
         assert small.spread.optimistic <= small.spread.likely <= small.spread.pessimistic
-    total = total_hours("labour", phrase("Labour"), [(row.label, row.hours) for row in once])
-    assert total.value == sum((row.hours.value for row in once), D(0)) == total.evaluate()
+    span = job_range(once)
+    assert span.low.value <= rounded(span.expected.value, Round.HALF_UP, 1) <= span.high.value
+    for figure in (span.expected, span.deviation, span.low, span.high):
+        assert figure.evaluate() == figure.value
 
 
-def test_a_long_sum_is_printed_in_parts():
-    figures = [(NAME, task_hours(a_task(), RATES))] * 500
-    total = total_hours("labour", NAME, figures)
-    assert total.value == 500 * D("4.9") == total.evaluate()
-    assert max(line.formula.count("+") for line in total.lines if isinstance(line, Step)) < 40
+def test_range_of_a_job_by_hand():
+    """Set 40 sq ft in each of two rooms, once with its set-up each: 2.5, 4.5, 8.5 h twice; so 5, 9, 17.
+
+    Grout at 40, 20, 10 sq ft/h, no set-up: 40 sq ft is 1, 2, 4 h. Expected (5 + 36 + 17)/6 = 9.6667 and
+    (1 + 8 + 4)/6 = 2.1667, together 11.8333. Variance (12/6)^2 + (3/6)^2 = 4.25, deviation 2.0616.
+    The normal curve's 90 % is 1.2816 deviations (any table): 9.2 and 14.5.
+    """
+    rates = {**RATES, "grout": replace(a_rate(("40", "20", "10"), setup_h=D(0)), key="grout")}
+    tasks = [a_task(key="a", room="one"), a_task(key="b", room="two"), a_task(key="c", activity="grout")]
+    span = job_range(labour_hours(tasks, rates))
+    assert rounded(span.expected.value, Round.HALF_UP, 4) == D("11.8333")
+    assert rounded(span.deviation.value, Round.HALF_UP, 4) == D("2.0616")
+    assert (span.low.value, span.high.value) == (D("9.2"), D("14.5"))
+    assert span.simulated.mean == pytest.approx(11.8333, abs=5 * span.simulated.standard_error)
+    # The beta distributions lean to the right of the normal curve, and are a little wider here.
+    assert span.simulated.p10 == pytest.approx(9.2, abs=0.4)
+    assert span.simulated.p90 == pytest.approx(14.5, abs=0.6)
+
+
+def test_range_of_no_work_is_nothing():
+    span = job_range([])
+    assert span.low.value == span.high.value == span.expected.value == span.simulated.mean == 0
 
 
 # --- bad input -------------------------------------------------------------------------------------
