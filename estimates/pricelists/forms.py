@@ -17,7 +17,7 @@ from estimates.takeoff.model import Role
 from estimates.takeoff.units import Measure
 
 from .measures import from_millionths, read_measure, written
-from .models import Material, MaterialRole, Supplier, TileUse
+from .models import USES, Material, MaterialRole, Supplier
 
 
 class MeasureField(forms.CharField):
@@ -71,7 +71,7 @@ class MaterialForm(forms.Form):
         label=_("Code"), max_length=40, help_text=_("Price files find the material by it.")
     )
     supplier = forms.ModelChoiceField(label=_("Supplier"), queryset=Supplier.objects.none())
-    use = forms.ChoiceField(label=_("Laid on"), required=False)
+    use = forms.ChoiceField(label=_("Used for"), required=False)
     pack_label = forms.CharField(
         label=_("Pack"), max_length=40, help_text=_("Such as: roll, pail, bag, box.")
     )
@@ -94,8 +94,10 @@ class MaterialForm(forms.Form):
         )
         use = self.fields["use"]
         assert isinstance(use, forms.ChoiceField)
-        use.choices = [("", _("anything")), *TileUse.choices]
-        if self.role is not Role.TILE:
+        uses = USES.get(material.role)
+        if uses:
+            use.choices = [("", _("anything")), *uses.choices]
+        else:
             del self.fields["use"]
         self._add_measures()
         if not material.pk:

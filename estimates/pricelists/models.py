@@ -49,7 +49,7 @@ class MaterialRole(models.TextChoices):
 
 
 class TileUse(models.TextChoices):
-    """Where a tile is the usual one. Other materials have no use: one is usual for the whole role."""
+    """Where a tile is the usual one."""
 
     FLOOR = "floor", _("floors")
     WALL = "wall", _("walls")
@@ -57,15 +57,32 @@ class TileUse(models.TextChoices):
     COUNTER = "counter", _("counters")
 
 
+class AgentUse(models.TextChoices):
+    """The way of bonding that an agent is made for; the values are those of ``takeoff.model.BondMethod``."""
+
+    ACRYLIC = "acrylic bonding agent", _("acrylic bonding agent")
+    ORGANIC = "organic adhesive", _("organic adhesive")
+    MORTAR = "latex-modified mortar", _("latex-modified mortar")
+
+
+# The uses of a role; of every other role one material is usual for all.
+USES: dict[str, type[models.TextChoices]] = {
+    MaterialRole.TILE: TileUse,
+    MaterialRole.BONDING_AGENT: AgentUse,
+}
+
+
 class Material(models.Model):
     """A thing on the price list, in the pack it is bought in.
 
     A membrane is sold in several roll sizes; each size is a material, and all usual ones are offered to the
-    cut planner. Every other role (for tile: every use) has at most one usual material.
+    cut planner. Every other role (for tile and bonding agents: every use) has at most one usual material.
     """
 
     role = models.CharField(_("what it does"), max_length=24, choices=MaterialRole)
-    use = models.CharField(_("laid on"), max_length=12, choices=TileUse, blank=True, default="")
+    use = models.CharField(
+        _("used for"), max_length=24, choices=[*TileUse.choices, *AgentUse.choices], blank=True, default=""
+    )
     name = models.CharField(_("name"), max_length=120)
     supplier = models.ForeignKey(
         Supplier, models.PROTECT, related_name="materials", verbose_name=_("supplier")
@@ -95,8 +112,10 @@ class Material(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(role__in=MaterialRole.values), name="material_role_known"),
             models.CheckConstraint(
-                condition=Q(use="") | Q(role="tile", use__in=TileUse.values),
-                name="material_use_only_for_tile",
+                condition=Q(use="")
+                | Q(role="tile", use__in=TileUse.values)
+                | Q(role="bonding agent", use__in=AgentUse.values),
+                name="material_use_fits_its_role",
             ),
             models.CheckConstraint(condition=~Q(name="") & ~Q(code=""), name="material_has_name_and_code"),
             models.CheckConstraint(condition=Q(pack_millionths__gt=0), name="material_pack_positive"),

@@ -77,6 +77,7 @@ def takeoff_material(row: Material) -> model.Material:
         pack=model.Pack(row.pack_label, from_millionths(row.pack_millionths, row.pack_unit)),
         waste=Decimal(row.waste_basis_points).scaleb(-4),
         facts={fact.name: from_millionths(fact.value_millionths, fact.unit) for fact in row.facts.all()},
+        bond_method=model.BondMethod(row.use) if row.use and row.role == MaterialRole.BONDING_AGENT else None,
     )
 
 

@@ -162,10 +162,10 @@ class Pattern(models.TextChoices):
 
 
 class EstimateMaterial(models.Model):
-    """What fills a slot: a role, or for tile a use (``tile: floor``). A membrane has one row a roll size."""
+    """What fills a slot: a role, or a role's use (``tile: floor``). A membrane has one row a roll size."""
 
     estimate = models.ForeignKey(Estimate, models.CASCADE, related_name="materials")
-    slot = models.CharField(max_length=24)
+    slot = models.CharField(max_length=40)
     material = models.ForeignKey("pricelists.Material", models.PROTECT, related_name="+")
     customer_supplied = models.BooleanField(_("the customer supplies it"), default=False)
     pattern = models.CharField(_("laid"), max_length=16, choices=Pattern, default=Pattern.STRAIGHT)
@@ -372,6 +372,10 @@ class Quote(models.Model):
     estimate_revision = models.PositiveIntegerField()
     snapshot = models.JSONField()
     sha256 = models.CharField(max_length=64)
+    # Its paper: how far the rendering is, and the file. Not frozen, since a failed one is asked for again.
+    document = models.ForeignKey(
+        "documents.DocumentRequest", models.SET_NULL, related_name="+", null=True, blank=True
+    )
     # What happened to it.
     signed_name = models.CharField(_("signed by"), max_length=120, blank=True)
     answered_on = models.DateField(_("signed or declined on"), null=True, blank=True)

@@ -1,9 +1,11 @@
 """Smallest valid suppliers, materials and prices; every product is invented."""
 
 import datetime
+from typing import cast
 
-import factory
+from factory.declarations import LazyAttribute, LazyAttributeSequence, Sequence, SubFactory
 from factory.django import DjangoModelFactory
+from factory.helpers import post_generation
 
 from estimates.pricelists.models import Material, MaterialFact, Price, Supplier
 
@@ -58,7 +60,7 @@ class SupplierFactory(DjangoModelFactory[Supplier]):
     class Meta:
         model = Supplier
 
-    name = factory.Sequence(lambda n: f"Invented Supply {n}")
+    name = Sequence(lambda n: f"Invented Supply {n}")
 
 
 class MaterialFactory(DjangoModelFactory[Material]):
@@ -69,24 +71,26 @@ class MaterialFactory(DjangoModelFactory[Material]):
         skip_postgeneration_save = True
 
     role = "tile"
-    name = factory.LazyAttributeSequence(lambda row, n: f"Invented {row.role} {n}")
-    code = factory.Sequence(lambda n: f"C{n:05}")
-    supplier = factory.SubFactory(SupplierFactory)
-    pack_label = factory.LazyAttribute(lambda row: SHEETS[row.role][0])
-    pack_millionths = factory.LazyAttribute(lambda row: millionths(SHEETS[row.role][1]))
-    pack_unit = factory.LazyAttribute(lambda row: SHEETS[row.role][2])
+    name = LazyAttributeSequence(lambda row, n: f"Invented {row.role} {n}")
+    code = Sequence(lambda n: f"C{n:05}")
+    supplier = SubFactory(SupplierFactory)
+    pack_label = LazyAttribute(lambda row: SHEETS[row.role][0])
+    pack_millionths = LazyAttribute(lambda row: millionths(SHEETS[row.role][1]))
+    pack_unit = LazyAttribute(lambda row: SHEETS[row.role][2])
 
-    @factory.post_generation
+    @post_generation
     def facts(self, create, extracted, **kwargs):
+        row = cast(Material, self)
         MaterialFact.objects.bulk_create(
-            MaterialFact(material=self, name=name, value_millionths=millionths(value), unit=unit)
-            for name, (value, unit) in SHEETS[self.role][3].items()
+            MaterialFact(material=row, name=name, value_millionths=millionths(value), unit=unit)
+            for name, (value, unit) in SHEETS[row.role][3].items()
         )
 
-    @factory.post_generation
+    @post_generation
     def cents(self, create, extracted, **kwargs):
+        row = cast(Material, self)
         if extracted is not None:
-            Price.objects.create(material=self, starts_on=datetime.date(2026, 1, 1), cents=extracted)
+            Price.objects.create(material=row, starts_on=datetime.date(2026, 1, 1), cents=extracted)
 
 
 def usual_price_list(**prices: int | None) -> dict[str, Material]:
@@ -94,5 +98,5 @@ def usual_price_list(**prices: int | None) -> dict[str, Material]:
     made = {}
     for role in SHEETS:
         cents = prices.get(role.replace(" ", "_"), 5000)
-        made[role] = MaterialFactory(role=role, name=f"Usual {role}", is_usual=True, cents=cents)
+        made[role] = MaterialFactory.create(role=role, name=f"Usual {role}", is_usual=True, cents=cents)
     return made

@@ -9,10 +9,18 @@ from django.urls import reverse
 
 from estimates.pricelists import price_files, selectors, services
 from estimates.pricelists.measures import from_millionths
-from estimates.pricelists.models import Material, MaterialFact, MaterialRole, Price, Supplier, TileUse
+from estimates.pricelists.models import (
+    AgentUse,
+    Material,
+    MaterialFact,
+    MaterialRole,
+    Price,
+    Supplier,
+    TileUse,
+)
 from estimates.takeoff.errors import DomainError
 from estimates.takeoff.materials import PACK_UNITS, check_material
-from estimates.takeoff.model import Role
+from estimates.takeoff.model import BondMethod, Role
 
 from .factories import MaterialFactory, SupplierFactory, usual_price_list
 
@@ -22,6 +30,7 @@ DAY = datetime.date(2026, 6, 1)
 
 def test_roles_are_those_of_the_core():
     """The database knows exactly the roles that the takeoff knows."""
+    assert set(AgentUse.values) == {method.value for method in BondMethod}
     assert set(MaterialRole.values) == {role.value for role in Role} == {role.value for role in PACK_UNITS}
 
 
@@ -29,7 +38,7 @@ def test_roles_are_those_of_the_core():
     ("name", "values"),
     [
         ("material_role_known", {"role": "paint"}),
-        ("material_use_only_for_tile", {"role": "grout", "use": TileUse.WALL}),
+        ("material_use_fits_its_role", {"role": "grout", "use": TileUse.WALL}),
         ("material_has_name_and_code", {"name": ""}),
         ("material_pack_positive", {"pack_millionths": 0}),
         ("material_waste_at_most_double", {"waste_basis_points": 10001}),
@@ -38,20 +47,20 @@ def test_roles_are_those_of_the_core():
 )
 def test_constraints_of_a_material(name, values):
     """The database refuses what a form may have let through."""
-    row = MaterialFactory()
+    row = MaterialFactory.create()
     with pytest.raises(IntegrityError, match=name), transaction.atomic():
         Material.objects.filter(pk=row.pk).update(**values)
 
 
 def test_one_usual_material_a_role_and_use():
     """Two usual grouts cannot be; two tiles for different uses and two roll sizes can."""
-    MaterialFactory(role="tile", use="wall", is_usual=True)
-    MaterialFactory(role="tile", use="floor", is_usual=True)
-    MaterialFactory(role="membrane", is_usual=True)
-    MaterialFactory(role="membrane", is_usual=True)
-    MaterialFactory(role="grout", is_usual=True)
+    MaterialFactory.create(role="tile", use="wall", is_usual=True)
+    MaterialFactory.create(role="tile", use="floor", is_usual=True)
+    MaterialFactory.create(role="membrane", is_usual=True)
+    MaterialFactory.create(role="membrane", is_usual=True)
+    MaterialFactory.create(role="grout", is_usual=True)
     with pytest.raises(IntegrityError), transaction.atomic():
-        MaterialFactory(role="grout", is_usual=True)
+        MaterialFactory.create(role="grout", is_usual=True)
 
 
 @pytest.mark.parametrize(
@@ -67,14 +76,14 @@ def test_one_usual_material_a_role_and_use():
 )
 def test_other_constraints(name, make):
     """No nameless supplier, no price of a hundred million, no data-sheet value of nothing."""
-    row = MaterialFactory()
+    row = MaterialFactory.create()
     with pytest.raises(IntegrityError, match=name), transaction.atomic():
         make(row)
 
 
 def test_price_and_fact_are_unique():
     """A material has one price a day and one value of a name."""
-    row = MaterialFactory(cents=100)
+    row = MaterialFactory.create(cents=100)
     with pytest.raises(IntegrityError), transaction.atomic():
         Price.objects.create(material=row, starts_on=datetime.date(2026, 1, 1), cents=5)
     with pytest.raises(IntegrityError), transaction.atomic():
@@ -93,7 +102,7 @@ def test_price_and_fact_are_unique():
 )
 def test_the_price_on_a_day_is_the_newest_that_has_started(day, cents):
     """No end dates, so no gaps and no overlaps."""
-    row = MaterialFactory(cents=4850)
+    row = MaterialFactory.create(cents=4850)
     services.price_set(material=row, starts_on=datetime.date(2026, 7, 1), cents=5200)
     offered = selectors.materials_on(datetime.date.fromisoformat(day), [row.pk])[row.pk]
 
@@ -103,7 +112,7 @@ def test_the_price_on_a_day_is_the_newest_that_has_started(day, cents):
 @pytest.mark.parametrize("count", [2, 20])
 def test_materials_on_a_day_take_two_queries(count, django_assert_num_queries):
     """However many materials: rows with prices, and their facts."""
-    pks = [MaterialFactory(cents=100).pk for _ in range(count)]
+    pks = [MaterialFactory.create(cents=100).pk for _ in range(count)]
     with django_assert_num_queries(2):
         offered = selectors.materials_on(DAY, pks)
     assert len(offered) == count
@@ -113,8 +122,8 @@ def test_materials_on_a_day_take_two_queries(count, django_assert_num_queries):
 
 def test_a_new_usual_material_takes_the_place_of_the_old():
     """Saving is enough; nobody has to untick the old one first."""
-    old = MaterialFactory(role="grout", is_usual=True)
-    new = MaterialFactory(role="grout")
+    old = MaterialFactory.create(role="grout", is_usual=True)
+    new = MaterialFactory.create(role="grout")
     new.is_usual = True
     facts = {"density": from_millionths(1_900_000, "kg/L")}
     services.material_save(material=new, facts=facts)
@@ -129,7 +138,7 @@ def test_a_material_without_its_data_sheet_is_refused_whole():
         role="grout",
         name="x",
         code="x",
-        supplier=SupplierFactory(),
+        supplier=SupplierFactory.create(),
         pack_label="bag",
         pack_millionths=25_000_000,
         pack_unit="lb",
@@ -176,7 +185,7 @@ def test_a_file_without_its_columns_is_refused(text, says):
 
 def test_every_line_says_what_is_wrong_with_it():
     """Unknown code, unread date, unread price, twice the same day."""
-    MaterialFactory(code="A1")
+    MaterialFactory.create(code="A1")
     rows = price_files.read_prices(
         "price;material code;starts on;ours\n48.50;A1;2026-07-01;x\n5;B2;2026-07-01\n"
         "5;A1;07/01/2026\n4.855;A1;2026-08-01\n-5;A1;2026-08-01\n6;A1;2026-07-01\n5;;2026-07-01\n"
@@ -195,7 +204,7 @@ def test_every_line_says_what_is_wrong_with_it():
 
 def test_import_is_all_or_nothing(client, office_manager):
     """With one wrong line nothing is stored; mended, a preview, then the prices."""
-    row = MaterialFactory(code="A1", cents=4850)
+    row = MaterialFactory.create(code="A1", cents=4850)
     client.force_login(office_manager)
     address = reverse("pricelists:import")
     bad = b"material code,starts on,price\nA1,2026-07-01,52\nZZ,2026-07-01,52\n"
@@ -226,7 +235,7 @@ def test_a_spreadsheet_by_another_name_gets_a_sentence(client, office_manager):
 
 def test_the_saved_list_reads_back(client, office_manager):
     """What is exported can be imported; a name that looks like a formula is made harmless."""
-    MaterialFactory(code="A1", name="=1+1", cents=4850)
+    MaterialFactory.create(code="A1", name="=1+1", cents=4850)
     client.force_login(office_manager)
     text = client.get(reverse("pricelists:export")).text
 
@@ -241,9 +250,9 @@ def test_the_saved_list_reads_back(client, office_manager):
 def test_price_list_page_says_todays_price_and_the_next(client, office_manager, time_machine):
     """By kind, with what is missing marked."""
     time_machine.move_to("2026-06-01 12:00Z")
-    row = MaterialFactory(role="grout", cents=4850, is_usual=True)
+    row = MaterialFactory.create(role="grout", cents=4850, is_usual=True)
     services.price_set(material=row, starts_on=datetime.date(2026, 7, 1), cents=5200)
-    MaterialFactory(role="mortar")
+    MaterialFactory.create(role="mortar")
     client.force_login(office_manager)
     text = client.get(reverse("pricelists:materials")).text
 
@@ -256,7 +265,7 @@ def test_price_list_page_says_todays_price_and_the_next(client, office_manager, 
 def test_price_list_page_takes_the_same_queries(count, client, office_manager, django_assert_max_num_queries):
     """Five and no more: session, user, count, page, company."""
     for _ in range(count):
-        MaterialFactory(cents=100)
+        MaterialFactory.create(cents=100)
     client.force_login(office_manager)
     with django_assert_max_num_queries(6):
         client.get(reverse("pricelists:materials"))
@@ -264,7 +273,7 @@ def test_price_list_page_takes_the_same_queries(count, client, office_manager, d
 
 def test_a_material_is_entered_with_its_units(client, office_manager):
     """Typed as printed, kept as printed; a wrong unit is told beside its field and nothing is lost."""
-    supplier = SupplierFactory()
+    supplier = SupplierFactory.create()
     client.force_login(office_manager)
     address = reverse("pricelists:material-new") + "?role=bonding+agent"
     typed = {
@@ -299,8 +308,8 @@ def test_a_material_is_entered_with_its_units(client, office_manager):
 
 def test_a_code_that_is_taken_is_told(client, office_manager):
     """The database's uniqueness comes back as a sentence."""
-    MaterialFactory(code="A1")
-    row = MaterialFactory(role="sealant")
+    MaterialFactory.create(code="A1")
+    row = MaterialFactory.create(role="sealant")
     client.force_login(office_manager)
     page = client.post(
         reverse("pricelists:material-edit", args=[row.pk]),
@@ -318,7 +327,7 @@ def test_a_code_that_is_taken_is_told(client, office_manager):
 
 def test_price_is_added_and_removed(client, office_manager):
     """From a day on; an unread price stays in the form with its reason."""
-    row = MaterialFactory()
+    row = MaterialFactory.create()
     client.force_login(office_manager)
     address = reverse("pricelists:price-add", args=[row.pk])
     assert "expected an amount" in client.post(address, {"price_from": "2026-01-01", "price": "lots"}).text
@@ -334,7 +343,7 @@ def test_supplier_pages(client, office_manager):
     client.force_login(office_manager)
     client.post(reverse("pricelists:supplier-new"), {"name": "Invented Supply", "is_active": "on"})
     supplier = Supplier.objects.get()
-    MaterialFactory(supplier=supplier, name="Plain white", cents=100)
+    MaterialFactory.create(supplier=supplier, name="Plain white", cents=100)
     assert "Plain white" in client.get(supplier.get_absolute_url()).text
     assert "Invented Supply" in client.get(reverse("pricelists:suppliers")).text
     again = client.post(reverse("pricelists:supplier-new"), {"name": "Invented Supply"})
@@ -343,7 +352,7 @@ def test_supplier_pages(client, office_manager):
 
 def test_installers_see_no_prices(client, installer):
     """403 at every address of the price list."""
-    row = MaterialFactory(cents=100)
+    row = MaterialFactory.create(cents=100)
     client.force_login(installer)
     for name, arguments in [
         ("materials", []),
