@@ -231,6 +231,7 @@ LOGGING = {
         # Every wrong address, every unsigned request and every font table is not news.
         "django.request": {"level": "ERROR"},
         "celery.beat": {"level": "WARNING"},
+        "kombu.connection": {"level": "ERROR"},
         "celery.worker.strategy": {"level": "WARNING"},
         "celery.app.trace": {"level": "WARNING"},
         "fontTools": {"level": "WARNING"},

@@ -65,19 +65,9 @@ class Command(BaseCommand):
         web = ["gunicorn", "contracting.wsgi", "--bind", f"127.0.0.1:{port}", "--workers", "2"]
         # Threads, since a browser holds idle connections open and two plain workers would wait on them.
         web += ["--threads", "4", "--log-level", "warning"]
-        worker = [
-            "celery",
-            "-A",
-            "contracting",
-            "worker",
-            "-B",
-            "--concurrency",
-            "2",
-            "--loglevel",
-            "WARNING",
-        ]
-        worker += ["--without-gossip", "--without-mingle", "--quiet"]
-        # Each runs in a session of its own, so that Ctrl-C reaches this process alone, which stops them in turn.
+        worker = ["celery", "--quiet", "-A", "contracting", "worker", "-B", "--concurrency", "2"]
+        worker += ["--loglevel", "WARNING", "--without-gossip", "--without-mingle"]
+        # Each runs in a session of its own: Ctrl-C reaches this process alone, which then stops them in turn.
         children = {name: _start(command) for name, command in (("web server", web), ("worker", worker))}
         try:
             _wait_until_it_answers(f"http://127.0.0.1:{port}/health/", children)
