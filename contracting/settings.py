@@ -181,7 +181,7 @@ CONTENT_SECURITY_POLICY = {
 # The broker is only a nudge: what must be rendered stands in the database (contracting.documents), and the
 # sweep finds it again when a message or a worker is lost.
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", "filesystem://")
-CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, str | int]
+CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, str | float]
 if CELERY_BROKER_URL.startswith("filesystem"):
     _queue = VAR_DIR / "queue"
     for folder in ("messages", "processed"):
@@ -191,6 +191,8 @@ if CELERY_BROKER_URL.startswith("filesystem"):
         "data_folder_out": str(_queue / "messages"),
         "processed_folder": str(_queue / "processed"),
         "control_folder": str(_queue / "control"),
+        # Looked at this often, in seconds, so that nobody waits for a whole second before a render begins.
+        "polling_interval": 0.25,
     }
 else:
     # A broker that is away must not hold a web request up: the sweep finds the row.

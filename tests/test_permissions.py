@@ -46,6 +46,7 @@ TABLE: dict[str, list[Row]] = {
     "staff:password": CREW_FORM,
     "staff:company": [OFFICE_PAGE],
     "staff:company-edit": OWNER_FORM,
+    "staff:letterhead": [OFFICE_ACT],
     "staff:person-new": OWNER_FORM,
     "staff:person-edit": OWNER_FORM,
     "staff:labour-cost-new": OFFICE_FORM,

@@ -6,4 +6,6 @@ class StaffConfig(AppConfig):
     label = "staff"
 
     def ready(self) -> None:
-        from . import checks  # noqa: F401
+        from . import checks, letterhead  # noqa: F401
+
+        letterhead.register()

@@ -1,6 +1,8 @@
 """The people of the company, what they may do, what an hour costs, and the company itself."""
 
-from django.contrib.auth.models import AbstractUser
+from typing import Any, ClassVar
+
+from django.contrib.auth.models import AbstractUser, UserManager
 from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import Q
@@ -13,6 +15,15 @@ class Role(models.TextChoices):
     INSTALLER = "installer", _("installer")
 
 
+class StaffManager(UserManager["User"]):
+    """Makes ``manage.py createsuperuser`` the way to the first owner of a new installation."""
+
+    def create_superuser(
+        self, username: str, email: str | None = None, password: str | None = None, **extra: Any
+    ) -> "User":
+        return super().create_superuser(username, email, password, **({"role": Role.OWNER} | extra))
+
+
 class User(AbstractUser):
     """Somebody who signs in. *role* decides everything they may see; there are no other permissions."""
 
@@ -20,6 +31,8 @@ class User(AbstractUser):
     language = models.CharField(
         _("language"), max_length=5, choices=[("en", _("English")), ("es", _("Spanish"))], default="en"
     )
+
+    objects: ClassVar[StaffManager] = StaffManager()
 
     class Meta(AbstractUser.Meta):
         constraints = [

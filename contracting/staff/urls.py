@@ -12,6 +12,7 @@ urlpatterns = [
     path("preferences/password/", views.password, name="password"),
     path("company/", views.company, name="company"),
     path("company/edit/", views.company_edit, name="company-edit"),
+    path("company/paper/", views.letterhead, name="letterhead"),
     path("company/people/new/", views.person_new, name="person-new"),
     path("company/people/<int:pk>/", views.person_edit, name="person-edit"),
     path("company/hours/new/", views.labour_cost_new, name="labour-cost-new"),

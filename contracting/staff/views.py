@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from . import selectors, services
 from .forms import CompanyForm, LabourCostForm, PersonForm, PreferencesForm
 from .home import sections_for
+from .letterhead import letterhead_request
 from .models import LabourCost, User
 from .policies import StaffRequest, crew_allowed, everyone_allowed, office_required, owner_required
 
@@ -55,6 +56,12 @@ def company_edit(request: StaffRequest) -> HttpResponse:
         messages.success(request, _("The company is saved. Issued quotes keep what they were issued with."))
         return redirect("staff:company")
     return render(request, "staff/edit.html", {"form": form, "heading": _("Company")})
+
+
+@require_POST
+@office_required
+def letterhead(request: StaffRequest) -> HttpResponse:
+    return redirect(letterhead_request(company=selectors.company_profile(), by=request.user))
 
 
 @form_methods

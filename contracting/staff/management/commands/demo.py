@@ -126,7 +126,7 @@ def _start(command: list[str]) -> subprocess.Popen[bytes]:
         [sys.executable, "-m", *command],
         cwd=settings.BASE_DIR,
         # Celery advises against running as root on every start; for a demo that is noise.
-        env=os.environ | {"PYTHONWARNINGS": "ignore::RuntimeWarning"},
+        env=os.environ | {"PYTHONWARNINGS": "ignore::UserWarning"},
         stdin=subprocess.DEVNULL,
         start_new_session=True,
     )
