@@ -10,12 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any, overload
+from typing import TYPE_CHECKING, Any, overload
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.utils.functional import Promise
 from django.utils.translation import gettext
 
 from estimates.takeoff.lengths import (
@@ -27,6 +26,9 @@ from estimates.takeoff.lengths import (
     to_units,
 )
 from estimates.takeoff.units import System
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrPromise
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ class LengthField:
         zero: the length starts as 0 (an offset nobody typed).
     """
 
-    def __init__(self, verbose_name: str | Promise, *, null: bool = False, zero: bool = False) -> None:
+    def __init__(self, verbose_name: str | StrPromise, *, null: bool = False, zero: bool = False) -> None:
         self.verbose_name = verbose_name
         self.null = null
         self.zero = zero
@@ -114,7 +116,7 @@ class LengthFormField(forms.CharField):
         self.system = System.INCH
         self.widget.attrs.update({"autocomplete": "off", "class": "length", "size": "9"})
 
-    def clean(self, value: Any) -> Length | None:  # type: ignore[override]
+    def clean(self, value: Any) -> Length | None:
         text = super().clean(value)
         if not text:
             return None

@@ -7,6 +7,7 @@ fixtures say the number of the wall they were measured from.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from decimal import Decimal
 
 from django.conf import settings
 from django.db import models
@@ -15,6 +16,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from contracting.customers.models import Site
+from estimates.takeoff.outline import turn_text
 
 from . import choices
 from .fields import LengthField
@@ -90,6 +92,11 @@ class Wall(models.Model):
 
     def __str__(self) -> str:
         return f"{self.number}"
+
+    @property
+    def turn_text(self) -> str:
+        """Return the turn as a walk writes it, such as ``R`` or ``L30.5``."""
+        return turn_text(Decimal(self.turn_millidegrees) / 1000)
 
 
 class Opening(models.Model):

@@ -1,0 +1,144 @@
+// Draws the room as it is typed: the form goes to the server, which answers with the plan, the rows in
+// step with the line, and what is wrong. Without this script the page does the same by its buttons.
+(() => {
+  "use strict";
+  const form = document.getElementById("room-form");
+  if (!form) return;
+  document.documentElement.classList.add("script");
+  const wait = 90; // ms after the last key; the answer itself takes less than that
+  const byId = (id) => document.getElementById(id);
+  let timer = 0;
+  let running = null;
+
+  const width = () => {
+    const box = byId("part-drawing");
+    return box ? Math.round((box.clientWidth * 25.4) / 96) : 0; // CSS millimetres
+  };
+
+  async function draw() {
+    if (running) running.abort();
+    running = new AbortController();
+    const began = performance.now();
+    const body = new FormData(form);
+    body.set("width", String(width()));
+    try {
+      const answer = await fetch(form.dataset.plan, { method: "POST", body, signal: running.signal, credentials: "same-origin" });
+      if (!answer.ok) throw new Error(String(answer.status));
+      place(new DOMParser().parseFromString(await answer.text(), "text/html"));
+      form.dataset.drawnIn = String(Math.round(performance.now() - began));
+      byId("drawing-state").textContent = "";
+    } catch (error) {
+      if (error.name !== "AbortError") byId("drawing-state").textContent = "…";
+    }
+  }
+
+  function place(parts) {
+    for (const part of parts.querySelectorAll("template[data-part]")) {
+      const name = part.dataset.part;
+      const target = byId("part-" + name);
+      if (name === "walls") placeWalls(target, part);
+      else if (name === "line") placeLine(part);
+      else if (name === "follows") keepOpen(target, part);
+      else if (target && !(name === "drawing" && !part.innerHTML.trim() && target.querySelector(".empty"))) target.innerHTML = part.innerHTML;
+    }
+    for (const said of parts.querySelectorAll("template[data-said]")) {
+      const row = byId(said.dataset.said + "-row");
+      if (!row) continue;
+      row.querySelector("[data-said]").textContent = said.innerHTML ? said.content.textContent : "";
+      row.querySelector("[data-name]").textContent = said.dataset.name;
+    }
+    markWrong(parts);
+  }
+
+  // Rows under the cursor are never replaced; when they lead, only rows that are new are added.
+  function placeWalls(body, part) {
+    const fresh = [...part.content.querySelectorAll("tr")];
+    if (part.hasAttribute("data-replace") && !body.contains(document.activeElement)) body.replaceChildren(...fresh);
+    else for (const row of fresh) if (!byId(row.id)) body.append(row);
+    form.elements["walls-TOTAL_FORMS"].value = String(body.querySelectorAll("tr").length);
+  }
+
+  function placeLine(part) {
+    const line = form.elements["outline_text"];
+    if (document.activeElement !== line) line.value = part.dataset.line;
+    if (document.activeElement !== line || line.value.trim() === part.dataset.read) form.elements["line_read"].value = part.dataset.read;
+  }
+
+  function keepOpen(target, part) {
+    const open = new Set([...target.querySelectorAll("details[open] > summary")].map((one) => one.firstChild.textContent));
+    target.innerHTML = part.innerHTML;
+    for (const one of target.querySelectorAll("details > summary")) if (open.has(one.firstChild.textContent)) one.parentElement.open = true;
+  }
+
+  function markWrong(parts) {
+    for (const old of form.querySelectorAll(".error.live")) old.remove();
+    for (const field of form.querySelectorAll("[data-live-wrong]")) {
+      field.removeAttribute("aria-invalid");
+      field.removeAttribute("aria-describedby");
+      field.removeAttribute("data-live-wrong");
+    }
+    for (const wrong of parts.querySelectorAll("template[data-wrong]")) {
+      const field = byId(wrong.dataset.wrong);
+      if (!field || !field.matches("input, select, textarea") || byId(field.id + "_error")) continue;
+      const text = document.createElement("p");
+      text.className = "error live";
+      text.id = field.id + "_error";
+      text.textContent = wrong.content.textContent;
+      field.after(text);
+      field.setAttribute("aria-invalid", "true");
+      field.setAttribute("aria-describedby", text.id);
+      field.setAttribute("data-live-wrong", "");
+    }
+  }
+
+  function clearSaid(field) {
+    const said = byId(field.id + "_error");
+    if (said && !said.classList.contains("live")) said.remove();
+    field.removeAttribute("aria-invalid");
+  }
+
+  form.addEventListener("input", (event) => {
+    clearSaid(event.target);
+    clearTimeout(timer);
+    timer = setTimeout(draw, wait);
+  });
+
+  // Adding a row and laying out a starter set: the server's page is taken over without leaving this one.
+  form.addEventListener("click", async (event) => {
+    const button = event.target.closest("button[name=add], button[name=starter]");
+    if (!button) return;
+    event.preventDefault();
+    const before = new Set([...form.querySelectorAll(".thing")].map((one) => one.id));
+    const open = [...form.querySelectorAll(".thing[open]")].map((one) => one.id);
+    const body = new FormData(form);
+    body.set(button.name, button.value);
+    const answer = await fetch(form.action || location.href, { method: "POST", body, credentials: "same-origin" });
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const fresh = page.getElementById("measured");
+    if (!fresh) return form.submit();
+    byId("measured").replaceWith(fresh);
+    for (const id of open) if (byId(id)) byId(id).open = true;
+    const added = [...form.querySelectorAll(".thing")].filter((one) => !before.has(one.id));
+    if (button.name === "add" && added.length) {
+      added[added.length - 1].open = true;
+      const field = [...added[added.length - 1].querySelectorAll("input:not([type=hidden]), select")].filter((one) => one.offsetParent)[1];
+      if (field) field.focus();
+    } else if (added.length) {
+      added[0].querySelector("summary").focus();
+    }
+    draw();
+    return undefined;
+  });
+
+  // A message's link leads into a closed row: open it first.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("#form-errors a");
+    const target = link && byId(link.hash.slice(1));
+    const row = target && target.closest(".thing");
+    if (row) row.open = true;
+    if (target && target.focus) target.focus();
+  });
+  const first = byId("form-changed") || byId("form-errors");
+  if (first) first.focus();
+  else if (!byId("id_name").value) byId("id_name").focus();
+})();

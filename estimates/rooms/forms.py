@@ -1,0 +1,664 @@
+"""The forms of the room page. They check shape; whether the room is possible is for the takeoff to say.
+
+A room is one :class:`RoomForm` and four sets of rows. :class:`RoomForms` holds them together, keeps the
+line and the rows of walls in step, and lays the core's refusals beside the fields they speak of.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+from django.utils.translation import gettext, ngettext
+from django.utils.translation import gettext_lazy as _
+
+from contracting.customers.models import Site
+from estimates.takeoff.errors import DomainError
+from estimates.takeoff.outline import parse_turn, turn_text
+from estimates.takeoff.units import System
+
+from . import choices, starters, walk
+from .fields import Length, LengthFormField
+from .measured import ZERO, FixtureData, OpeningData, RoomData, SurfaceData, WallData
+from .selectors import system_of
+
+MOST_ROWS = 60
+Row = TypeVar("Row", OpeningData, SurfaceData, FixtureData)
+
+
+class MeasuredForm(forms.Form):
+    """A form whose lengths are read in the site's units; ids are linked from messages."""
+
+    def __init__(self, *args: Any, system: System, **kwargs: Any) -> None:
+        kwargs.setdefault("use_required_attribute", False)
+        super().__init__(*args, **kwargs)
+        self.system = system
+        for field in self.fields.values():
+            if isinstance(field, LengthFormField):
+                field.system = system
+
+    def read(self, name: str) -> Length:
+        """Return a cleaned offset, zero when nothing was typed."""
+        found: Length | None = self.cleaned_data.get(name)
+        return found or ZERO
+
+
+class RoomForm(MeasuredForm):
+    name = forms.CharField(label=_("Room"), max_length=80)
+    height = LengthFormField(label=_("Ceiling height"))
+    outline_text = forms.CharField(label=_("Walk the walls"), max_length=500, required=False)
+    notes = forms.CharField(
+        label=_("Notes"), required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 2})
+    )
+    # What the line said when the rows below were last made from it: tells which of the two was edited.
+    line_read = forms.CharField(required=False, widget=forms.HiddenInput)
+    revision = forms.IntegerField(required=False, min_value=0, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, system: System, **kwargs: Any) -> None:
+        super().__init__(*args, system=system, **kwargs)
+        example = "8' 5' 8' 5'" if system is System.INCH else "2.4 m, 1.5 m, 2.4 m, 1.5 m"
+        self.fields["outline_text"].widget.attrs.update(
+            {"autocomplete": "off", "spellcheck": "false", "placeholder": example}
+        )
+        self.fields["name"].widget.attrs.update({"autocomplete": "off"})
+
+
+class WallForm(MeasuredForm):
+    length = LengthFormField(label=_("length"), required=False)
+    turn = forms.CharField(label=_("turn"), required=False, max_length=12)
+    height = LengthFormField(label=_("height"), required=False)
+
+    def clean_turn(self) -> int:
+        try:
+            return int(parse_turn(self.cleaned_data["turn"]) * 1000)
+        except DomainError as error:
+            raise ValidationError(error.reason.render(gettext)) from error
+
+    @property
+    def is_blank(self) -> bool:
+        return not any(str(self[name].value() or "").strip() for name in ("length", "height"))
+
+    def data_of(self) -> WallData:
+        return WallData(self.read("length"), self.cleaned_data["turn"], self.cleaned_data["height"])
+
+
+class WallNumberField(forms.IntegerField):
+    """A wall, by its number."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("label", _("Wall"))
+        super().__init__(min_value=1, max_value=200, widget=forms.TextInput, **kwargs)
+        self.widget.attrs.update({"inputmode": "numeric", "autocomplete": "off", "size": "3"})
+        self.error_messages["invalid"] = _("Write the number of a wall, such as 2.")
+
+
+class KeyedForm(MeasuredForm):
+    """A row that keeps its key over saves and can be removed."""
+
+    key = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
+
+    SHOWN: Mapping[str, tuple[str, ...]] = {}
+
+    @property
+    def measurements(self) -> list[tuple[forms.BoundField, str]]:
+        """Return the fields that only some kinds need, with the classes that name those kinds."""
+        names = dict.fromkeys(name for shown in self.SHOWN.values() for name in shown)
+        return [
+            (
+                self[name],
+                " ".join(
+                    f"for-{kind.replace(' ', '-')}" for kind, shown in self.SHOWN.items() if name in shown
+                ),
+            )
+            for name in names
+        ]
+
+    def typed_text(self, name: str) -> str:
+        """Return what a field shows, as text."""
+        value = self[name].value()
+        return value.typed if isinstance(value, Length) else str(value if value is not None else "").strip()
+
+    def choice_text(self, name: str) -> str:
+        """Return the words of the choice made in a field."""
+        field = self.fields[name]
+        assert isinstance(field, forms.ChoiceField)
+        words = dict(_flat(field.choices))
+        return str(words.get(self.typed_text(name), ""))
+
+    @property
+    def kind_text(self) -> str:
+        return self.choice_text("kind")
+
+    @property
+    def is_removed(self) -> bool:
+        return bool(self.is_bound and self.data.get(self.add_prefix("DELETE")))
+
+    def kind_value(self) -> str:
+        """Return the kind chosen, from what was typed or what was stored."""
+        return str(self["kind"].value() or "")
+
+    def forget_hidden(self, kind: str) -> None:
+        """Drop faults of measurements that this kind does not have; the page does not show them."""
+        shown = self.SHOWN.get(kind)
+        every = {name for names in self.SHOWN.values() for name in names}
+        for name in every.difference(shown) if shown else ():
+            self.errors.pop(name, None)
+            self.cleaned_data.setdefault(name, None)
+
+    def need(self, *names: str) -> None:
+        """Say beside each of the fields that nothing was typed there."""
+        for name in names:
+            if name not in self.errors and not self.cleaned_data.get(name):
+                self.add_error(name, _("A length above zero was expected here."))
+
+
+class OpeningForm(KeyedForm):
+    kind = forms.ChoiceField(label=_("Opening"), choices=choices.OpeningKind.choices)
+    wall = WallNumberField()
+    along = LengthFormField(label=_("From the wall's start"), required=False, allow_zero=True)
+    width = LengthFormField(label=_("Width"))
+    height = LengthFormField(label=_("Height"))
+    base = LengthFormField(label=_("Sill above the floor"), required=False, allow_zero=True)
+
+    SHOWN: Mapping[str, tuple[str, ...]] = {
+        "door": ("wall", "along", "width", "height"),
+        "passage": ("wall", "along", "width", "height"),
+        "window": ("wall", "along", "width", "height", "base"),
+    }
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or {}
+        self.forget_hidden(typed.get("kind", ""))
+        return typed
+
+    @property
+    def said(self) -> str:
+        """Return the opening in one line: ``30″ wide, wall 3``."""
+        return _joined(self.typed_text("width"), _at_wall(self.typed_text("wall")))
+
+    def data_of(self) -> OpeningData:
+        typed = self.cleaned_data
+        return OpeningData(
+            kind=typed["kind"],
+            wall=typed["wall"],
+            along=self.read("along"),
+            width=typed["width"],
+            height=typed["height"],
+            base=self.read("base") if typed["kind"] == "window" else ZERO,
+            key=typed["key"],
+        )
+
+
+class WallsField(forms.CharField):
+    """Numbers of walls, such as ``1, 2`` or ``1-3``; cleans to a tuple."""
+
+    def clean(self, value: Any) -> tuple[int, ...]:
+        text = super().clean(value)
+        numbers: list[int] = []
+        for part in re.split(r"[\s,;]+", text.strip()):
+            found = re.fullmatch(r"(\d{1,3})(?:[-–](\d{1,3}))?", part)
+            if not part:
+                continue
+            if not found:
+                raise ValidationError(
+                    gettext("“%(text)s”: numbers of walls were expected, such as 1, 2 or 1-3.")
+                    % {"text": text[:60]}
+                )
+            first, last = int(found[1]), int(found[2] or found[1])
+            numbers += [number for number in range(first, last + 1) if number not in numbers]
+        return tuple(numbers)
+
+    def prepare_value(self, value: Any) -> Any:
+        return ", ".join(str(one) for one in value) if isinstance(value, list | tuple) else value
+
+
+class SurfaceForm(KeyedForm):
+    kind = forms.ChoiceField(label=_("Surface"), choices=choices.SurfaceKind.choices)
+    name = forms.CharField(label=_("Name"), max_length=80, required=False)
+    substrate = forms.ChoiceField(label=_("Substrate"), choices=choices.Substrate.choices)
+    condition = forms.ChoiceField(label=_("Condition"), choices=choices.Condition.choices)
+    exposure = forms.ChoiceField(label=_("Use"), choices=choices.Exposure.choices)
+    walls = WallsField(label=_("Walls"), required=False, max_length=60)
+    along = LengthFormField(label=_("From the wall's start"), required=False, allow_zero=True)
+    away = LengthFormField(label=_("From the wall"), required=False, allow_zero=True)
+    base = LengthFormField(label=_("Starts above the floor"), required=False, allow_zero=True)
+    length = LengthFormField(label=_("Length"), required=False)
+    depth = LengthFormField(label=_("Depth"), required=False)
+    height = LengthFormField(label=_("Height"), required=False)
+    membrane = forms.BooleanField(label=_("Membrane"), required=False)
+    new_board = forms.BooleanField(label=_("New backer board"), required=False)
+    remove = forms.ChoiceField(label=_("To be removed"), choices=choices.Covering.choices)
+    levelling = LengthFormField(label=_("Mean levelling depth"), required=False, allow_zero=True)
+    method = forms.ChoiceField(label=_("Bonded with"), choices=choices.BondMethod.choices)
+
+    SHOWN: Mapping[str, tuple[str, ...]] = {
+        "floor": ("levelling",),
+        "wall": ("walls", "along", "length", "base", "height"),
+        "shower floor": ("walls", "along", "away", "length", "depth", "levelling"),
+        "bench": ("walls", "along", "length", "depth", "height"),
+        "curb": ("walls", "along", "away", "length", "depth", "height"),
+        "niche": ("walls", "along", "base", "length", "height", "depth"),
+        "counter": ("walls", "along", "length", "depth", "height"),
+        "backsplash": ("walls", "along", "base", "length", "height"),
+    }
+    NEEDED: Mapping[str, tuple[str, ...]] = {
+        "bench": ("length", "depth", "height"),
+        "curb": ("length", "depth", "height"),
+        "niche": ("length", "height", "depth"),
+        "counter": ("length", "depth", "height"),
+        "backsplash": ("height",),
+    }
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or {}
+        kind = typed.get("kind", "")
+        self.forget_hidden(kind)
+        self.need(*self.NEEDED.get(kind, ()))
+        if (
+            kind in {"wall", "bench", "curb", "niche"}
+            and "walls" not in self.errors
+            and not typed.get("walls")
+        ):
+            self.add_error("walls", _("Write the number of a wall, such as 2."))
+        if not (typed.get("name") or "").strip() and kind:
+            typed["name"] = str(choices.SurfaceKind(kind).label)
+        return typed
+
+    @property
+    def said(self) -> str:
+        """Return the surface in one line: ``plywood, smooth, wet, membrane``."""
+        return _joined(
+            self.choice_text("substrate"),
+            self.choice_text("condition"),
+            self.choice_text("exposure"),
+            gettext("membrane") if self["membrane"].value() in (True, "on") else gettext("no membrane"),
+        )
+
+    def data_of(self) -> SurfaceData:
+        typed = self.cleaned_data
+        shown = self.SHOWN[typed["kind"]]
+
+        def kept(name: str) -> Length | None:
+            # A measurement of another kind, hidden on the page, does not count.
+            return typed[name] if name in shown else None
+
+        return SurfaceData(
+            kind=typed["kind"],
+            name=typed["name"],
+            substrate=typed["substrate"],
+            condition=typed["condition"],
+            exposure=typed["exposure"],
+            walls=typed["walls"] if "walls" in shown else (),
+            along=kept("along") or ZERO,
+            away=kept("away") or ZERO,
+            base=kept("base") or ZERO,
+            length=kept("length"),
+            depth=kept("depth"),
+            height=kept("height"),
+            membrane=typed["membrane"],
+            new_board=typed["new_board"],
+            remove=typed["remove"],
+            levelling=kept("levelling") or ZERO,
+            method=typed["method"],
+            key=typed["key"],
+        )
+
+
+class FixtureForm(KeyedForm):
+    kind = forms.ChoiceField(label=_("Fixture"), choices=choices.FixtureKind.choices)
+    wall = WallNumberField(required=False)
+    along = LengthFormField(label=_("From the wall's start"), required=False, allow_zero=True)
+    away = LengthFormField(label=_("From the wall"), required=False, allow_zero=True)
+    base = LengthFormField(label=_("Above the floor"), required=False, allow_zero=True)
+    diameter = LengthFormField(label=_("Diameter"), required=False)
+    length = LengthFormField(label=_("Length along the wall"), required=False)
+    depth = LengthFormField(label=_("Depth"), required=False)
+    surface = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
+
+    SHOWN: Mapping[str, tuple[str, ...]] = {
+        "flange": ("wall", "along", "away", "diameter"),
+        "drain": ("wall", "along", "away", "diameter"),
+        "pipe": ("wall", "along", "away", "base", "diameter"),
+        "tub": ("wall", "along", "away", "length", "depth"),
+        "cabinet": ("wall", "along", "away", "length", "depth"),
+        "mixer": ("wall", "along", "base", "diameter"),
+        "spout": ("wall", "along", "base", "diameter"),
+        "sink": ("along", "away", "length", "depth"),
+    }
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or {}
+        kind = typed.get("kind", "")
+        self.forget_hidden(kind)
+        self.need(*(name for name in ("diameter", "length", "depth") if name in self.SHOWN.get(kind, ())))
+        if kind and kind != "sink" and "wall" not in self.errors and not typed.get("wall"):
+            self.add_error("wall", _("Write the number of a wall, such as 2."))
+        return typed
+
+    @property
+    def said(self) -> str:
+        """Return the fixture in one line: ``60″ × 30″, wall 2``."""
+        shown = self.SHOWN.get(self.kind_value(), ())
+        sizes = [self.typed_text(name) for name in ("diameter", "length", "depth") if name in shown]
+        return _joined(
+            " × ".join(size for size in sizes if size),
+            _at_wall(self.typed_text("wall")) if "wall" in shown else "",
+        )
+
+    def data_of(self) -> FixtureData:
+        typed = self.cleaned_data
+        shown = self.SHOWN[typed["kind"]]
+
+        def kept(name: str) -> Any:
+            return typed[name] if name in shown else None
+
+        return FixtureData(
+            kind=typed["kind"],
+            wall=kept("wall"),
+            along=kept("along") or ZERO,
+            away=kept("away") or ZERO,
+            base=kept("base") or ZERO,
+            diameter=kept("diameter"),
+            length=kept("length"),
+            depth=kept("depth"),
+            surface=typed["surface"],
+            key=typed["key"],
+        )
+
+
+def _flat(choices_given: Any) -> list[tuple[str, Any]]:
+    return [(str(value), words) for value, words in choices_given]
+
+
+WallSet = forms.formset_factory(WallForm, extra=0, absolute_max=400, max_num=200)
+OpeningSet = forms.formset_factory(OpeningForm, extra=0, can_delete=True, absolute_max=200, max_num=MOST_ROWS)
+SurfaceSet = forms.formset_factory(SurfaceForm, extra=0, can_delete=True, absolute_max=200, max_num=MOST_ROWS)
+FixtureSet = forms.formset_factory(FixtureForm, extra=0, can_delete=True, absolute_max=200, max_num=MOST_ROWS)
+
+
+class RoomForms:
+    """Everything on the room page, bound to what was typed, or showing what is stored.
+
+    Args:
+        site: decides the units.
+        typed: what was posted, or None.
+        initial: the room to show when nothing was posted.
+        revision: of the room that is edited; 0 for a new one.
+    """
+
+    SETS = ("walls", "openings", "surfaces", "fixtures")
+    walls: forms.BaseFormSet[WallForm]
+    openings: forms.BaseFormSet[OpeningForm]
+    surfaces: forms.BaseFormSet[SurfaceForm]
+    fixtures: forms.BaseFormSet[FixtureForm]
+
+    def __init__(
+        self,
+        site: Site,
+        typed: QueryDict | None = None,
+        *,
+        initial: RoomData | None = None,
+        revision: int = 0,
+    ) -> None:
+        self.site = site
+        self.system = system_of(site)
+        self.walk: walk.Walk | None = None
+        fields = None
+        if typed is not None:
+            fields = typed.copy()
+            self.walk = walk.keep_in_step(fields, self.system)
+        self.typed = fields
+        shown = _shown(initial, self.system, revision)
+        self.room = RoomForm(fields, initial=shown["room"], system=self.system)
+        for name, rows in (
+            ("walls", WallSet),
+            ("openings", OpeningSet),
+            ("surfaces", SurfaceSet),
+            ("fixtures", FixtureSet),
+        ):
+            made = rows(fields, prefix=name, initial=shown[name], form_kwargs={"system": self.system})
+            setattr(self, name, made)
+        self.refusals: list[DomainError] = []
+        self._data: RoomData | None = None
+
+    # --- Reading ------------------------------------------------------------------------------------------
+
+    def rows(self, name: str) -> Iterator[Any]:
+        """Yield the rows of a set that are filled in and not ticked for removal."""
+        for form in getattr(self, name).forms:
+            if name == "walls" and form.is_blank:
+                continue
+            if not form.cleaned_data.get("DELETE") if hasattr(form, "cleaned_data") else True:
+                yield form
+
+    def is_valid(self) -> bool:
+        """Whether everything could be read; lays what is wrong beside its field."""
+        good = self.room.is_valid()
+        if self.walk and self.walk.error:
+            self.room.add_error("outline_text", self.walk.error.reason.render(gettext))
+            good = False
+        for name in self.SETS:
+            rows = getattr(self, name)
+            rows.is_valid()
+            if rows.non_form_errors():
+                good = False
+            for form in rows.forms:
+                if name == "walls" and form.is_blank:
+                    continue
+                if name == "walls" and not form.cleaned_data.get("length") and "length" not in form.errors:
+                    form.add_error("length", _("A length above zero was expected here."))
+                removed = name != "walls" and form.data.get(form.add_prefix("DELETE"))
+                if form.errors and not removed:
+                    good = False
+        return good
+
+    def data(self) -> RoomData:
+        """Return what was typed as plain values; call only after :meth:`is_valid` said yes."""
+        typed = self.room.cleaned_data
+        surfaces = tuple(form.data_of() for form in self.rows("surfaces"))
+        keys = {one.key for one in surfaces}
+        fixtures = (form.data_of() for form in self.rows("fixtures"))
+        return RoomData(
+            name=typed["name"],
+            height=typed["height"],
+            outline_text=typed["outline_text"],
+            notes=typed["notes"],
+            walls=tuple(form.data_of() for form in self.rows("walls")),
+            openings=tuple(form.data_of() for form in self.rows("openings")),
+            surfaces=surfaces,
+            fixtures=tuple(_free_of(one, keys) for one in fixtures),
+        )
+
+    def partial_data(self) -> RoomData:
+        """Return whatever could be read, for the drawing while somebody types; faulty rows are left out."""
+        typed = getattr(self.room, "cleaned_data", {})
+        default = starters.usual_height(self.system)
+        walls = []
+        for form in self.rows("walls"):
+            if form.errors or not form.cleaned_data.get("length"):
+                break
+            walls.append(form.data_of())
+        return RoomData(
+            name=typed.get("name") or "",
+            height=typed.get("height") or default,
+            walls=tuple(walls),
+            openings=tuple(_readable(self.rows("openings"))),
+            surfaces=tuple(_readable(self.rows("surfaces"))),
+            fixtures=tuple(_readable(self.rows("fixtures"))),
+        )
+
+    @property
+    def wall_rows(self) -> list[WallForm]:
+        """Return the rows of walls to show: those there are, and an empty one to go on with."""
+        rows = list(self.walls.forms)
+        if not rows or not rows[-1].is_blank:
+            rows.append(WallForm(prefix=f"walls-{len(rows)}", system=self.system))
+        return rows
+
+    @property
+    def wall_total(self) -> int:
+        return len(self.wall_rows)
+
+    # --- Refusals of the core -----------------------------------------------------------------------------
+
+    def refuse(self, error: DomainError) -> None:
+        """Lay a refusal beside the field its place names, or at the top when it names none."""
+        self.refusals.append(error)
+        sentence = error.reason.render(gettext)
+        form, field = self._at(error.place)
+        if form is None:
+            self.room.add_error("outline_text" if error.rule.startswith("walk.") else None, sentence)
+        elif field in form.fields:
+            form.add_error(field, sentence)
+        else:
+            form.add_error(None, sentence)
+
+    def _at(self, place: str) -> tuple[forms.Form | None, str]:
+        found = re.match(r"(walls|openings|surfaces|fixtures)\[(\d+)\]\.?(\w*)", place)
+        if found:
+            rows = list(self.rows(found[1]))
+            at = int(found[2])
+            field = {"walls": "wall"}.get(found[3], found[3]) if found[1] != "surfaces" else found[3]
+            return (rows[at], field) if at < len(rows) else (None, "")
+        return (self.room, place) if place in self.room.fields else (None, "")
+
+    def problems(self) -> list[tuple[str, str, str]]:
+        """Return (id of the field, its label, what is wrong), in the order of the page."""
+        found: list[tuple[str, str, str]] = [
+            (
+                self.room[name].id_for_label if name in self.room.fields else "room-form",
+                _label(self.room, name),
+                str(text),
+            )
+            for name, texts in self.room.errors.items()
+            for text in texts
+        ]
+        for name in self.SETS:
+            rows = getattr(self, name)
+            found += [("room-form", "", str(text)) for text in rows.non_form_errors()]
+            for number, form in enumerate(rows.forms, 1):
+                if (name == "walls" and form.is_blank) or form.data.get(form.add_prefix("DELETE")):
+                    continue
+                for field, texts in form.errors.items():
+                    target = form[field].id_for_label if field in form.fields else f"{form.prefix}-row"
+                    found += [(target, _row_label(name, form, number, field), str(text)) for text in texts]
+        return found
+
+    def is_typed(self, field_id: str) -> bool:
+        """Whether anything was typed in the field with that id."""
+        name = field_id.removeprefix("id_")
+        return bool(self.typed is not None and (self.typed.get(name) or "").strip())
+
+    # --- Adding and removing rows -------------------------------------------------------------------------
+
+    def add_row(self, name: str, values: Mapping[str, str]) -> None:
+        """Put one more row into what was typed; the forms must be made anew from :attr:`typed`."""
+        if self.typed is None or name not in self.SETS:
+            return
+        total = self.typed.get(f"{name}-TOTAL_FORMS") or "0"
+        at = int(total) if total.isdecimal() else 0
+        if at >= MOST_ROWS:
+            return
+        self.typed[f"{name}-TOTAL_FORMS"] = str(at + 1)
+        for field, value in values.items():
+            self.typed[f"{name}-{at}-{field}"] = value
+
+
+def _joined(*parts: str) -> str:
+    return ", ".join(part for part in parts if part)
+
+
+def _at_wall(number: str) -> str:
+    return gettext("wall %(number)s") % {"number": number} if number else ""
+
+
+def _free_of(fixture: FixtureData, keys: set[str]) -> FixtureData:
+    return fixture if not fixture.surface or fixture.surface in keys else replace(fixture, surface="")
+
+
+def _readable(rows: Iterable[Any]) -> Iterator[Any]:
+    for form in rows:
+        if not form.errors:
+            yield form.data_of()
+
+
+def _label(form: forms.Form, name: str) -> str:
+    return str(form.fields[name].label or "") if name in form.fields else ""
+
+
+def _row_label(rows: str, form: Any, number: int, field: str) -> str:
+    if rows == "walls":
+        row = gettext("Wall %(number)d") % {"number": number}
+    elif rows == "surfaces":
+        row = str(form["name"].value() or "") or str(
+            dict(choices.SurfaceKind.choices).get(form.kind_value(), "")
+        )
+    else:
+        kinds = choices.OpeningKind if rows == "openings" else choices.FixtureKind
+        row = f"{dict(kinds.choices).get(form.kind_value(), '')} {number}"
+    label = _label(form, field)
+    return f"{row}, {label}" if label else row
+
+
+def _shown(data: RoomData | None, system: System, revision: int) -> dict[str, Any]:
+    """Return the forms' initial values for a stored room, or for a new one."""
+    if data is None:
+        usual = starters.usual_height(system)
+        return {"room": {"height": usual, "revision": 0}, **{name: [] for name in RoomForms.SETS}}
+    room = {
+        "name": data.name,
+        "height": data.height,
+        "outline_text": data.outline_text,
+        "line_read": data.outline_text,
+        "notes": data.notes,
+        "revision": revision,
+    }
+    walls = [
+        {
+            "length": wall.length,
+            "turn": turn_text(walk.degrees(wall.turn_millidegrees)),
+            "height": wall.height,
+        }
+        for wall in data.walls
+    ]
+    return {
+        "room": room,
+        "walls": walls,
+        "openings": [_values(one) for one in data.openings],
+        "surfaces": [_values(one) for one in data.surfaces],
+        "fixtures": [_values(one) for one in data.fixtures],
+    }
+
+
+def _values(row: OpeningData | SurfaceData | FixtureData) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in row.__dataclass_fields__}
+
+
+_FORMS: Mapping[str, type[forms.Form]] = {
+    "walls": WallForm,
+    "openings": OpeningForm,
+    "surfaces": SurfaceForm,
+    "fixtures": FixtureForm,
+}
+_ROWS = {"walls": _("Wall"), "openings": _("Opening"), "surfaces": _("Surface"), "fixtures": _("Fixture")}
+
+
+def field_words(place: str) -> str:
+    """Return what people call a place in a room: ``surfaces[1].depth`` is "Surface 2, Depth"."""
+    found = re.match(r"(\w+)\[(\d+)\](?:\.(\w+))?", place)
+    if not found:
+        return _label(RoomForm(system=System.INCH), place) or place
+    row = f"{_ROWS[found[1]]} {int(found[2]) + 1}"
+    name = {"turn_millidegrees": "turn"}.get(found[3] or "", found[3] or "")
+    fields = _FORMS[found[1]].base_fields
+    return f"{row}, {fields[name].label}" if name in fields else row
+
+
+def count_words(rows: int) -> str:
+    """Return how many problems there are, for the summary at the top."""
+    return ngettext("%(count)d thing to mend", "%(count)d things to mend", rows) % {"count": rows}
