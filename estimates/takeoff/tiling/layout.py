@@ -13,24 +13,14 @@ from shapely.validation import explain_validity
 
 from ..errors import DomainError
 from ..phrases import gettext_noop, phrase
+from .field import Field, Pieces, coarse_of, field_of, in_tile, pieces_at, turned
+from .judge import BALANCED, imbalance_of, judge, sides_of
 from .patterns import Floats, Lattice, lattice_of
 from .report import Counts, figures_of, warnings_of
-from .search import (
-    BALANCED,
-    Field,
-    Pieces,
-    best_start,
-    field_of,
-    imbalance_of,
-    in_tile,
-    judge,
-    pieces_at,
-    sides_of,
-    sources,
-    turned,
-)
+from .search import best_start, sources
 from .spec import (
     Balance,
+    Bond,
     CutSize,
     Placement,
     PlacementKind,
@@ -63,7 +53,7 @@ def lay_tiles(region: Region, spec: TileSpec) -> TileLayout:
     check_spec(spec, region.name)
     lattice = lattice_of(spec)
     origin, field = _field(region, spec, lattice)
-    start = best_start(lattice, spec, field)
+    start = best_start(lattice, spec, coarse_of(lattice, field))
     pieces = pieces_at(lattice, field, start.px, start.py, exact=True)
     used = sources(lattice, spec, pieces)
     verdict = judge(lattice, spec, field, pieces)
@@ -77,7 +67,7 @@ def lay_tiles(region: Region, spec: TileSpec) -> TileLayout:
     return TileLayout(
         region=region,
         spec=spec,
-        start=_start_point(pieces, field, origin),
+        start=_start_point(lattice, pieces, field, origin),
         placements=_placements(pieces, used, cut_numbers, field.angle, origin),
         cuts=cuts,
         full=figures.full,
@@ -89,12 +79,10 @@ def lay_tiles(region: Region, spec: TileSpec) -> TileLayout:
         waste=figures.waste,
         tiled_area_mm2=_decimal(tiled),
         smallest_fraction=smallest_share,
-        smallest_cut_mm=min((min(cut.width_mm, cut.height_mm) for cut in cuts), default=None),
+        smallest_cut_mm=None if verdict.smallest_mm is None else Decimal(f"{verdict.smallest_mm:.1f}"),
         half_tile_rule_holds=verdict.undersized == 0,
         balance=_balance(lattice, field, pieces),
-        warnings=warnings_of(
-            region, spec, smallest_share, verdict.undersized == 0, _is_larger(lattice, field)
-        ),
+        warnings=warnings_of(region, spec, smallest_share, verdict, _is_larger(lattice, field)),
     )
 
 
@@ -226,12 +214,13 @@ def _balance(lattice: Lattice, field: Field, pieces: Pieces) -> Balance:
     return Balance(means[0], means[1], means[2], means[3], imbalance_of(lattice, sides) <= BALANCED)
 
 
-def _start_point(pieces: Pieces, field: Field, origin: tuple[float, float]) -> Point:
-    """Return the lower left corner of the whole tile nearest the face's middle, in the room's frame."""
-    boxes = np.vstack((pieces.full_boxes, pieces.tiles))
+def _start_point(lattice: Lattice, pieces: Pieces, field: Field, origin: tuple[float, float]) -> Point:
+    """Return the lower left corner (hexagon: the centre) of the full tile nearest the face's middle."""
+    boxes = pieces.full_boxes if len(pieces.full) else pieces.tiles
     middle = np.array([(field.box[0] + field.box[2]) / 2, (field.box[1] + field.box[3]) / 2])
-    away = np.abs((boxes[:, :2] + boxes[:, 2:]) / 2 - middle).sum(axis=1)
-    at = boxes[int(np.argmin(np.round(away, 3))), :2]
+    centres = (boxes[:, :2] + boxes[:, 2:]) / 2
+    nearest = int(np.argmin(np.round(np.abs(centres - middle).sum(axis=1), 3)))
+    at = centres[nearest] if lattice.bond is Bond.HEXAGON else boxes[nearest, :2]
     if field.angle:
         at = shapely.get_coordinates(turned(shapely.Point(at), field.angle))[0]
     return _decimal(float(at[0]) + origin[0]), _decimal(float(at[1]) + origin[1])

@@ -23,13 +23,22 @@ Box: TypeAlias = tuple[float, float, float, float]
 
 @dataclass(frozen=True)
 class Lattice:
-    """A pattern with its measures as floats: unit *w* x *h*, joint *j*, row shift *f* of the module."""
+    """A pattern with its measures as floats: unit *w* x *h*, joint *j*, row shift *f* of the module.
+
+    *chips*: how many chips a mosaic sheet has each way; (1, 1) for single tiles.
+    """
 
     bond: Bond
     w: float
     h: float
     j: float
     f: float
+    chips: tuple[int, int] = (1, 1)
+
+    @property
+    def chip_pitch(self) -> tuple[float, float]:
+        """Distance from chip to chip, so that the joints between sheets match those between chips."""
+        return self.pitch_x / self.chips[0], (self.h + self.j) / self.chips[1]
 
     @property
     def pitch_x(self) -> float:
@@ -129,10 +138,12 @@ def corners_of(boxes: Floats) -> Floats:
 
 def lattice_of(spec: TileSpec) -> Lattice:
     """Return the lattice of *spec*."""
-    return Lattice(
-        spec.pattern,
-        float(spec.unit_width_mm),
-        float(spec.unit_height_mm),
-        float(spec.joint_mm),
-        float(spec.offset_fraction) if spec.pattern is Bond.OFFSET else 0.0,
-    )
+    w, h, j = float(spec.unit_width_mm), float(spec.unit_height_mm), float(spec.joint_mm)
+    shift = float(spec.offset_fraction) if spec.pattern is Bond.OFFSET else 0.0
+    chips = (1, 1)
+    if spec.pattern is Bond.MOSAIC:
+        chips = (
+            max(round((w + j) / (float(spec.width_mm) + j)), 1),
+            max(round((h + j) / (float(spec.height_mm) + j)), 1),
+        )
+    return Lattice(spec.pattern, w, h, j, shift, chips)

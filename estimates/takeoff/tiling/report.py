@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from ..lengths import format_length
 from ..phrases import Phrase, gettext_noop, phrase
-from ..units import inches
+from ..setting.rules import least_joint, most_offset
+from ..units import Measure
 from ..working import Figure, Origin, Round, Working
+from .judge import Verdict
 from .spec import Bond, Region, TileSpec
 
-LONG_EDGE_MM = inches(15)
-MOST_OFFSET = Decimal("0.33")
+A_THIRD = Decimal("0.004")  # a third bond is what "33 %" means on site, so 0.3333 passes
+SOFT_METRIC_MM = Decimal("0.2")  # 3 mm is laid for 1/8 in, 1.5 mm for 1/16 in
 SLIVER = Decimal("0.1")  # of a tile, by area; common practice, no source
 
 
@@ -120,7 +123,7 @@ def unit_area(spec: TileSpec) -> Decimal:
 
 
 def warnings_of(
-    region: Region, spec: TileSpec, smallest: Decimal | None, half_holds: bool, fits_none: bool
+    region: Region, spec: TileSpec, smallest: Decimal | None, verdict: Verdict, fits_none: bool
 ) -> tuple[Phrase, ...]:
     """Return what an installer should know before laying; nothing here stops the work."""
     found: list[Phrase] = []
@@ -128,9 +131,9 @@ def warnings_of(
     if fits_none:
         found.append(
             phrase(
-                gettext_noop("{room}: the tile ({tile} mm) is larger than the face; every tile is cut."),
+                gettext_noop("{room}: the tile ({tile}) is larger than the face; every tile is cut."),
                 room=region.name,
-                tile=f"{_plain(spec.unit_width_mm)} x {_plain(spec.unit_height_mm)}",
+                tile=f"{_length(spec.unit_width_mm, spec)} x {_length(spec.unit_height_mm, spec)}",
             )
         )
     if smallest is not None and not spec.pattern.is_square_cut and smallest < SLIVER:
@@ -144,44 +147,57 @@ def warnings_of(
                 smallest=_plain((smallest * 100).quantize(Decimal("0.1"))),
             )
         )
-    if smallest is not None and spec.pattern.is_square_cut and not half_holds:
+    if smallest is not None and spec.pattern.is_square_cut and verdict.undersized:
+        everywhere = gettext_noop(
+            "{room}: no start point tried keeps every cut at {wanted} % of a tile; the smallest is "
+            "{smallest} %. (ANSI A108.02 4.3.2: usually no cut under half a tile.)"
+        )
+        inside = gettext_noop(
+            "{room}: cuts at the outer sides keep {wanted} % of a tile; at an inner edge the smallest is "
+            "{smallest} %. (ANSI A108.02 4.3.2: usually no cut under half a tile.)"
+        )
         found.append(
             phrase(
-                gettext_noop(
-                    "{room}: no start point tried keeps every cut at {wanted} % of a tile; the smallest is "
-                    "{smallest} %. (ANSI A108.02 4.3.2: usually no cut under half a tile.)"
-                ),
+                everywhere if verdict.severity[0] else inside,
                 room=region.name,
                 wanted=_plain(spec.smallest_fraction * 100),
                 smallest=_plain((smallest * 100).quantize(Decimal(1))),
             )
         )
-    if spec.pattern is Bond.OFFSET and longest > LONG_EDGE_MM and not spec.allow_large_offset:
-        shift = min(spec.offset_fraction, 1 - spec.offset_fraction)
-        # A third bond is what "33 %" means on site.
-        if shift > MOST_OFFSET + Decimal("0.004"):
-            found.append(
-                phrase(
-                    gettext_noop(
-                        "{room}: an offset of {offset} % with a tile edge over 15 in needs an approved "
-                        "mock-up; otherwise keep to 33 %. (ANSI A108.02 4.3.8.2.)"
-                    ),
-                    room=region.name,
-                    offset=_plain((spec.offset_fraction * 100).quantize(Decimal(1))),
-                )
-            )
-    if spec.pattern is not Bond.MOSAIC and spec.joint_mm < inches("0.0625"):
+    limit = most_offset(Measure(longest, "mm")) if spec.pattern is Bond.OFFSET else None
+    shift = min(spec.offset_fraction, 1 - spec.offset_fraction)
+    if limit and shift > limit.value.value + A_THIRD and not spec.allow_large_offset:
         found.append(
             phrase(
                 gettext_noop(
-                    "{room}: a joint of {joint} mm is under 1/16 in, the least ANSI A108.02 4.3.8 allows; "
-                    "lippage cannot be taken up."
+                    "{room}: an offset of {offset} % with a tile edge over 15 in needs an approved mock-up; "
+                    "otherwise keep to 33 %. ({source})"
                 ),
                 room=region.name,
-                joint=_plain(spec.joint_mm),
+                offset=_plain((spec.offset_fraction * 100).quantize(Decimal(1))),
+                source=limit.source,
+            )
+        )
+    bond_edge = Measure(longest, "mm") if spec.pattern is Bond.OFFSET else None
+    joint = least_joint(running_bond_edge=bond_edge)
+    if spec.pattern is not Bond.MOSAIC and spec.joint_mm < joint.mm - SOFT_METRIC_MM:
+        found.append(
+            phrase(
+                gettext_noop(
+                    "{room}: a joint of {joint} is under the {least} that keeps lippage within limits here "
+                    "({source}; more where the tile's sizes or edges vary)."
+                ),
+                room=region.name,
+                joint=_length(spec.joint_mm, spec),
+                least=_length(joint.mm, spec),
+                source=joint.source,
             )
         )
     return tuple(found)
+
+
+def _length(mm: Decimal, spec: TileSpec) -> str:
+    return format_length(mm, spec.system, style="piece")
 
 
 def _plain(value: Decimal) -> str:

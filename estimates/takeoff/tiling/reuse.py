@@ -7,7 +7,8 @@ be cut as stated) though not proven least.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -45,23 +46,51 @@ class _Leftover(NamedTuple):
     tile: int
 
 
+# Orders in which pieces are taken.
+_ORDERS: tuple[Callable[[Piece], tuple[float, float]], ...] = (
+    lambda piece: (-piece.w * piece.h, -max(piece.w, piece.h)),
+    lambda piece: (-piece.w, -piece.h),
+    lambda piece: (-piece.h, -piece.w),
+)
+
+
 def pack_rectangles(
     pieces: Sequence[Piece], tile: tuple[float, float], kerf: float, turns: Sequence[int]
 ) -> list[int]:
     """Return for each piece the number of the tile it is cut from (0, 1, … as tiles are opened).
 
-    Best fit, largest piece first, with straight cuts from edge to edge (guillotine), as a tile cutter makes
-    them. *turns* lists the quarter turns an offcut may be given (``[0]``, ``[0, 2]`` or ``[0, 1, 2, 3]``).
+    Best fit with straight cuts from edge to edge (guillotine), as a tile cutter makes them; the best of three
+    orders. *turns* lists the quarter turns an offcut may be given (``[0]``, ``[0, 2]`` or ``[0, 1, 2, 3]``).
 
     For pieces that run through in one direction, each keeping one factory end, at most two fit a tile, and
     taking them in falling size pairs as many as can be paired: what fits a leftover now also fits later.
     """
+    least = math.ceil(sum(piece.w * piece.h for piece in pieces) / (tile[0] * tile[1]) - _EPS)
+    best: list[int] = []
+    for rank in _ORDERS:
+        result, opened, any_left = _pack(pieces, tile, kerf, turns, rank)
+        if not best or opened <= max(best):
+            best = result
+        # Nothing better can come: the area asks for so many, or no leftover could ever be used.
+        if opened <= least or not any_left:
+            break
+    return best
+
+
+def _pack(
+    pieces: Sequence[Piece],
+    tile: tuple[float, float],
+    kerf: float,
+    turns: Sequence[int],
+    rank: Callable[[Piece], tuple[float, float]],
+) -> tuple[list[int], int, bool]:
+    """Pack in one order; return the tiles, how many were opened, and whether any leftover was of use."""
     result = [0] * len(pieces)
-    order = sorted(range(len(pieces)), key=lambda i: (-pieces[i].w * pieces[i].h, -pieces[i].w, i))
+    order = sorted(range(len(pieces)), key=lambda i: (rank(pieces[i]), i))
     least_w = min((min(p.w, p.h) if 1 in turns else p.w for p in pieces), default=0.0)
     least_h = min((min(p.w, p.h) if 1 in turns else p.h for p in pieces), default=0.0)
     leftovers: list[_Leftover] = []
-    opened = 0
+    opened, any_left = 0, False
     for index in order:
         found = _best(pieces[index], leftovers, turns)
         if found is None:
@@ -72,12 +101,14 @@ def pack_rectangles(
             place, piece = found
             source = leftovers.pop(place)
         result[index] = source.tile
-        leftovers += (
+        kept = [
             rest
             for rest in _split(source, piece, kerf)
             if rest.w > least_w - _EPS and rest.h > least_h - _EPS
-        )
-    return result
+        ]
+        any_left = any_left or bool(kept)
+        leftovers += kept
+    return result, opened, any_left
 
 
 def _best(piece: Piece, leftovers: list[_Leftover], turns: Sequence[int]) -> tuple[int, Piece] | None:

@@ -10,6 +10,7 @@ from typing import TypeAlias
 
 from ..errors import DomainError
 from ..phrases import Phrase, gettext_noop, phrase
+from ..units import System
 from ..working import Figure
 
 Point: TypeAlias = tuple[Decimal, Decimal]
@@ -80,6 +81,7 @@ class TileSpec:
         keep_balance: opposite edges alike where the pattern allows it (ANSI A108.02 4.3.1), even when a start
             out of balance would save tiles.
         angle_deg: turn of the pattern's axis, counter-clockwise; None: 45 for diagonal and herringbone.
+        system: the site's units, for messages.
     """
 
     width_mm: Decimal
@@ -97,6 +99,7 @@ class TileSpec:
     allow_large_offset: bool = False
     keep_balance: bool = True
     angle_deg: Decimal | None = None
+    system: System = System.METRIC
 
     @property
     def unit_width_mm(self) -> Decimal:
@@ -166,8 +169,8 @@ class TileLayout:
     """A finished layout. All counts are figures with their working.
 
     *start*: a corner of a tile (or the centre of a hexagon) from which the pattern is set out, the one
-    nearest the middle of the face. *smallest_fraction*: the smallest cut against its whole tile, by its
-    smaller side for rows and by area for the other patterns; None without cuts.
+    nearest the middle of the face. *smallest_fraction*: the smallest cut against its whole tile (or
+    mosaic chip), by its smaller side for rows and by area for the other patterns; None without cuts.
     """
 
     region: Region
