@@ -33,11 +33,12 @@ LOOK = """
 import hashlib, json
 from django.core.files.storage import default_storage
 from contracting.documents.models import DocumentRequest
-print("ROWS " + json.dumps([
-    {"status": row.status, "attempts": row.attempts, "error": row.error,
-     "files": len(default_storage.listdir(f"documents/{row.pk}")[1]) if row.file else 0,
-     "whole": bool(row.file) and hashlib.sha256(default_storage.open(row.file).read()).hexdigest() == row.sha256}
-    for row in DocumentRequest.objects.order_by("pk")]))
+def look(row):
+    files = default_storage.listdir(f"documents/{row.pk}")[1] if row.file else []
+    stored = hashlib.sha256(default_storage.open(row.file).read()).hexdigest() if row.file else ""
+    return {"status": row.status, "error": row.error, "files": len(files),
+            "whole": row.status == "done" and stored == row.sha256}
+print("ROWS " + json.dumps([look(row) for row in DocumentRequest.objects.order_by("pk")]))
 """
 # As if the lease had run out: what a killed worker held is put back, and due at once.
 AGE = """
