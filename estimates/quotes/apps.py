@@ -4,3 +4,8 @@ from django.apps import AppConfig
 class QuotesConfig(AppConfig):
     name = "estimates.quotes"
     label = "quotes"
+
+    def ready(self) -> None:
+        from . import paper
+
+        paper.register()

@@ -27,6 +27,7 @@ from estimates.takeoff.working import Figure, Origin, Round, Working
 from .profit import cents, check_margin, margin_of, markup_of, money, shared
 
 WHOLE_JOB = ""
+PERMITS_STEP = "permits"
 MINIMUM_STEP = "minimum"
 
 # The trade step a material is priced under.
@@ -46,11 +47,17 @@ STEP_OF_ROLE: Mapping[Role, str] = {
 }
 
 
+# The trade's own steps, and two that only a price has.
+STEPS: Mapping[str, Phrase] = {
+    **TRADE_STEPS,
+    PERMITS_STEP: phrase(gettext_noop("Permits and fees")),
+    MINIMUM_STEP: phrase(gettext_noop("Minimum job charge")),
+}
+
+
 def step_label(step: str) -> Phrase:
     """Return what a trade step is called."""
-    if step == MINIMUM_STEP:
-        return phrase(gettext_noop("Minimum job charge"))
-    return TRADE_STEPS.get(step, Phrase(step))
+    return STEPS.get(step, Phrase(step))
 
 
 class Kind(StrEnum):
@@ -651,9 +658,8 @@ def _taxed(lines: Sequence[Line], terms: Terms) -> tuple[list[Line], int, Figure
 
 
 def _step_order(lines: Sequence[Line]) -> list[str]:
-    known = [*TRADE_STEPS, MINIMUM_STEP]
     used = {line.step for line in lines}
-    return [step for step in known if step in used] + sorted(used - set(known))
+    return [step for step in STEPS if step in used] + sorted(used - set(STEPS))
 
 
 def _ordered(lines: Sequence[Line], rooms: tuple[tuple[str, str], ...]) -> list[Line]:

@@ -1,0 +1,349 @@
+"""An estimate worked out: from its rows to the takeoff and the price, through the two pure calls."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import re
+from collections import OrderedDict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from django.db.models import prefetch_related_objects
+
+from contracting.staff.models import CompanyProfile
+from contracting.staff.selectors import company_profile, labour_cost_on
+from estimates.pricelists.models import MaterialRole
+from estimates.pricelists.selectors import Offered, material_key, materials_on
+from estimates.rooms.models import Room
+from estimates.rooms.selectors import takeoff_rooms
+from estimates.takeoff import model
+from estimates.takeoff.errors import DomainError
+from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
+from estimates.takeoff.practice import Practice
+from estimates.takeoff.result import Takeoff
+from estimates.takeoff.run import run
+from estimates.takeoff.units import System
+
+from . import pricing
+from .models import Estimate, EstimateMaterial, EstimateRoom, SurfaceTile
+from .profit import money
+from .slots import SLOTS, tile_slot
+
+START_OF_DAY = datetime.time(8)
+HUNDRED_PERCENT = Decimal(10_000)
+
+
+@dataclass(frozen=True)
+class TakeoffInput:
+    """What the takeoff is called with; *digest* names it, so that equal input is worked out once."""
+
+    room_set: model.RoomSet
+    materials: tuple[model.Material, ...]
+    practice: Practice
+    start: datetime.datetime
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of the whole input as text (frozen values, so equal input gives equal text)."""
+        return hashlib.sha256(repr(self).encode()).hexdigest()
+
+
+@dataclass
+class Calculation:
+    """An estimate with everything that follows from it. Without rooms, or with an error, nothing follows.
+
+    *error* is what the takeoff refused, *error_room* the room it lies in; *problems* keep the estimate from
+    being issued although it can be looked at.
+    """
+
+    estimate: Estimate
+    company: CompanyProfile
+    rooms: list[Room]
+    given: TakeoffInput | None = None
+    offered: dict[str, Offered] | None = None
+    takeoff: Takeoff | None = None
+    priced: pricing.Priced | None = None
+    terms: pricing.Terms | None = None
+    error: DomainError | None = None
+    error_room: Room | None = None
+    untiled: tuple[tuple[Room, str], ...] = ()
+
+    @property
+    def problems(self) -> tuple[pricing.Problem, ...]:
+        return self.priced.problems if self.priced else ()
+
+    @property
+    def can_be_issued(self) -> bool:
+        return self.priced is not None and not self.problems and bool(self.priced.lines)
+
+    @property
+    def system(self) -> System:
+        return System(self.estimate.site.units)
+
+
+def calculate(estimate: Estimate) -> Calculation:
+    """Work out *estimate*: about fifteen queries, one takeoff and one pricing."""
+    estimate_rooms = list(estimate.estimate_rooms.select_related("room"))
+    rooms = [row.room for row in estimate_rooms]
+    prefetch_related_objects(
+        [estimate],
+        "materials__material",
+        "surface_tiles__material",
+        "lines",
+        "overrides__by",
+        "payment_stages",
+    )
+    found = Calculation(estimate, company_profile(), rooms)
+    chosen = list(estimate.materials.all())
+    tiles = list(estimate.surface_tiles.all())
+    offered = _offered(estimate, chosen, tiles)
+    found.offered = offered
+    core_rooms, untiled = _tiled(takeoff_rooms(rooms), chosen, tiles)
+    by_key = {str(room.pk): room for room in rooms}
+    found.untiled = tuple((by_key[key], name) for key, name in untiled)
+    found.terms = _terms(estimate, found.company)
+    if rooms:
+        found.given = _input(estimate, core_rooms, tuple(_materials(chosen, tiles, offered)))
+        try:
+            found.takeoff = _run(found.given)
+        except DomainError as error:
+            found.error, found.error_room = error, _room_of(error, rooms)
+            return found
+    try:
+        found.priced = pricing.price(_asked(estimate, rooms, found.takeoff, offered), found.terms)
+    except DomainError as error:
+        found.error = error
+    return found
+
+
+# The takeoff is pure, so what was worked out for the same input a moment ago is still right.
+_recent: OrderedDict[str, Takeoff] = OrderedDict()
+_KEPT = 32
+
+
+def _run(given: TakeoffInput) -> Takeoff:
+    digest = given.digest
+    takeoff = _recent.pop(digest, None) or run(
+        given.room_set, given.materials, given.practice, start=given.start
+    )
+    _recent[digest] = takeoff
+    while len(_recent) > _KEPT:
+        _recent.popitem(last=False)
+    return takeoff
+
+
+def _input(
+    estimate: Estimate, rooms: tuple[model.Room, ...], materials: tuple[model.Material, ...]
+) -> TakeoffInput:
+    site = estimate.site
+    room_set = model.RoomSet(
+        system=System(site.units),
+        rooms=rooms,
+        built_year=site.built_year,
+        occupied=site.is_occupied,
+        travel_h=Decimal(site.travel_minutes) / 60,
+        flood_test_asked=estimate.flood_test_asked,
+    )
+    day = estimate.start_on or estimate.price_on
+    start = datetime.datetime.combine(day, START_OF_DAY, tzinfo=ZoneInfo(site.time_zone))
+    return TakeoffInput(room_set, materials, Practice(), start)
+
+
+# --- Materials and tile -----------------------------------------------------------------------------------
+
+
+def core_key(pk: int, customer_supplied: bool) -> str:
+    """Return the takeoff's key of a material; what the customer supplies is counted apart."""
+    return material_key(pk) + ("-own" if customer_supplied else "")
+
+
+def _offered(
+    estimate: Estimate, chosen: Sequence[EstimateMaterial], tiles: Sequence[SurfaceTile]
+) -> dict[str, Offered]:
+    rows: list[EstimateMaterial | SurfaceTile] = [*chosen, *tiles]
+    found = materials_on(estimate.price_on, {row.material_id for row in rows if row.material_id})
+    return {
+        core_key(row.material_id, row.customer_supplied): found[row.material_id]
+        for row in rows
+        if row.material_id
+    }
+
+
+def _materials(
+    chosen: Sequence[EstimateMaterial], tiles: Sequence[SurfaceTile], offered: dict[str, Offered]
+) -> Iterator[model.Material]:
+    """Yield each chosen material once; an agent chosen for one way of bonding only is marked with it."""
+    slots: dict[str, list[str]] = {}
+    rows: list[EstimateMaterial | SurfaceTile] = [*chosen, *tiles]
+    for row in rows:
+        if row.material_id:
+            key = core_key(row.material_id, row.customer_supplied)
+            slots.setdefault(key, []).append(row.slot if isinstance(row, EstimateMaterial) else "")
+    for key, places in slots.items():
+        found = offered[key]
+        method = None
+        if found.row.role == MaterialRole.BONDING_AGENT and len(places) == 1:
+            method = model.BondMethod(SLOTS[places[0]].use)
+        yield replace(
+            found.material,
+            key=key,
+            customer_supplied=key.endswith("-own"),
+            bond_method=method,
+            cost_cents=found.cents,
+        )
+
+
+def _tiled(
+    rooms: tuple[model.Room, ...], chosen: Sequence[EstimateMaterial], tiles: Sequence[SurfaceTile]
+) -> tuple[tuple[model.Room, ...], list[tuple[str, str]]]:
+    """Return the rooms with a tile on every surface that has one, and the surfaces left without."""
+    by_slot = {row.slot: row for row in chosen}
+    by_surface = {(str(row.room_id), row.surface_key): row for row in tiles}
+    untiled: list[tuple[str, str]] = []
+    dressed = []
+    for room in rooms:
+        surfaces = []
+        for surface in room.surfaces:
+            own = by_surface.get((room.key, surface.key))
+            if own is None and tile_slot(surface.kind) not in by_slot:
+                untiled.append((room.key, surface.name))
+            surfaces.append(replace(surface, tile=_choice(own or by_slot.get(tile_slot(surface.kind)))))
+        dressed.append(replace(room, surfaces=tuple(surfaces)))
+    return tuple(dressed), untiled
+
+
+def _choice(row: EstimateMaterial | SurfaceTile | None) -> model.TileChoice | None:
+    if row is None or row.material_id is None:
+        return None
+    joint = row.joint.mm if isinstance(row, SurfaceTile) and row.joint else None
+    return model.TileChoice(
+        core_key(row.material_id, row.customer_supplied), model.Pattern(row.pattern), joint
+    )
+
+
+# --- Price ------------------------------------------------------------------------------------------------
+
+
+def _fraction(basis_points: int) -> Decimal:
+    return Decimal(basis_points) / HUNDRED_PERCENT
+
+
+def _terms(estimate: Estimate, company: CompanyProfile) -> pricing.Terms:
+    cost = labour_cost_on(estimate.price_on)
+    labour = None
+    if cost is not None:
+        source = phrase(gettext_noop("cost of an hour from {day}"), day=cost.starts_on.isoformat())
+        labour = pricing.Labour(money(cost.pay_cents_per_hour), _fraction(cost.burden_basis_points), source)
+    return pricing.Terms(
+        currency=company.currency,
+        labour=labour,
+        overhead=_fraction(estimate.overhead_basis_points),
+        profit=_fraction(estimate.profit_basis_points),
+        profit_rule=pricing.ProfitRule(estimate.profit_rule),
+        minimum_charge=money(estimate.minimum_charge_cents),
+        tax_base=pricing.TaxBase(estimate.tax_base),
+        tax_rate=_fraction(estimate.tax_basis_points),
+        deposit=_fraction(estimate.deposit_basis_points),
+        stages=tuple(
+            pricing.Stage(stage.due, _fraction(stage.share_basis_points))
+            for stage in estimate.payment_stages.all()
+        ),
+    )
+
+
+def _asked(
+    estimate: Estimate, rooms: Sequence[Room], takeoff: Takeoff | None, offered: dict[str, Offered]
+) -> pricing.Asked:
+    quantities: dict[str, pricing.Changed] = {}
+    prices: dict[str, pricing.Changed] = {}
+    for override in estimate.overrides.all():
+        if override.quantity_millionths is not None:
+            value = Decimal(override.quantity_millionths).scaleb(-6)
+            quantities[override.key] = pricing.Changed(value, override.reason, str(override.by))
+        elif override.price_cents is not None:
+            prices[override.key] = pricing.Changed(
+                money(override.price_cents), override.reason, str(override.by)
+            )
+    return pricing.Asked(
+        rooms=tuple((str(room.pk), room.name) for room in rooms),
+        bought=tuple(_bought(takeoff, offered)) if takeoff else (),
+        worked=tuple(
+            pricing.Worked(hours.room, hours.step, hours.label, hours.hours) for hours in takeoff.hours
+        )
+        if takeoff
+        else (),
+        other=_other_costs(estimate),
+        hand=tuple(
+            pricing.HandLine(
+                key=str(line.pk),
+                room=str(line.room_id or ""),
+                step=line.step,
+                text=line.text,
+                quantity=Decimal(line.quantity_millionths).scaleb(-6),
+                unit=line.unit,
+                cost_each=money(line.cost_cents),
+                price_each=None if line.price_cents is None else money(line.price_cents),
+                is_material=line.is_material,
+            )
+            for line in estimate.lines.all()
+        ),
+        quantities=quantities,
+        prices=prices,
+    )
+
+
+def _bought(takeoff: Takeoff, offered: dict[str, Offered]) -> Iterator[pricing.Bought]:
+    for need in takeoff.needs:
+        found = offered[need.material]
+        source = None
+        if found.starts_on is not None:
+            source = phrase(
+                gettext_noop("{supplier_code}, price from {day}"),
+                supplier_code=found.row.code,
+                day=found.starts_on.isoformat(),
+            )
+        yield pricing.Bought(
+            key=need.material,
+            role=need.role,
+            name=found.row.name,
+            packs=need.packs,
+            pack_label=need.pack_label,
+            unit=need.quantity.unit,
+            by_room=tuple((room, figure.value) for room, figure in need.by_room),
+            pack_price=None if found.cents is None else money(found.cents),
+            price_source=source,
+            customer_supplied=need.customer_supplied,
+        )
+
+
+def _other_costs(estimate: Estimate) -> tuple[pricing.OtherCost, ...]:
+    entered: tuple[tuple[str, str, Phrase, int], ...] = (
+        (
+            "disposal",
+            "demolition",
+            phrase(gettext_noop("Demolition and disposal")),
+            estimate.disposal_cents,
+        ),
+        (
+            "levelling",
+            "preparation",
+            phrase(gettext_noop("Levelling and preparation")),
+            estimate.levelling_cents,
+        ),
+        ("travel", "travel", phrase(gettext_noop("Travel")), estimate.travel_cents),
+        ("permits", pricing.PERMITS_STEP, phrase(gettext_noop("Permits and fees")), estimate.permits_cents),
+    )
+    return tuple(pricing.OtherCost(key, step, label, money(cents)) for key, step, label, cents in entered)
+
+
+def _room_of(error: DomainError, rooms: Sequence[Room]) -> Room | None:
+    match = re.match(r"rooms\[(\d+)\]", error.place)
+    return rooms[int(match[1])] if match and int(match[1]) < len(rooms) else None
+
+
+def room_rows(estimate: Estimate) -> list[EstimateRoom]:
+    """Return the estimate's rooms in the order of its paper."""
+    return list(estimate.estimate_rooms.select_related("room"))
