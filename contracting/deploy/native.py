@@ -39,7 +39,6 @@ def compose(environment: Mapping[str, str]) -> dict[str, Any]:
     Raises:
         KeyError: a variable that has to be set is not; the text is the one in the file.
     """
-    text = (ROOT / "docker-compose.yml").read_text()
 
     def value(match: re.Match[str]) -> str:
         name, kind, text = match.groups()
@@ -49,8 +48,16 @@ def compose(environment: Mapping[str, str]) -> dict[str, Any]:
             return str(text)
         raise KeyError(text or name)
 
-    filled: dict[str, Any] = yaml.safe_load(_VARIABLE.sub(value, text))
-    return filled
+    def filled(node: Any) -> Any:
+        if isinstance(node, dict):
+            return {name: filled(child) for name, child in node.items()}
+        if isinstance(node, list):
+            return [filled(child) for child in node]
+        return _VARIABLE.sub(value, node) if isinstance(node, str) else node
+
+    # In this order, as compose does it: a value filled in stays text, whatever it looks like.
+    services: dict[str, Any] = filled(yaml.safe_load((ROOT / "docker-compose.yml").read_text()))
+    return services
 
 
 def command_of(service: Mapping[str, Any]) -> list[str]:
@@ -88,7 +95,7 @@ def deployment(folder: Path) -> Iterator[tuple[int, dict[str, str]]]:
         }
         services = compose(chosen)["services"]
         own = {name: os.environ[name] for name in ("PATH", "HOME", "LANG") if name in os.environ}
-        environment = own | {name: str(value) for name, value in services["web"]["environment"].items()}
+        environment = own | services["web"]["environment"]
         for command in (command_of({"command": COLLECT}), command_of(services["migrate"])):
             # Fixed lists of arguments from our own files, without a shell.
             subprocess.run(command, cwd=ROOT, env=environment, check=True)  # noqa: S603
