@@ -84,6 +84,33 @@ class LabourCost(models.Model):
         return (self.pay_cents_per_hour * (10_000 + self.burden_basis_points) + 5_000) // 10_000
 
 
+class PayRate(models.Model):
+    """What an hour of one person costs from a date on; before the first, the company's cost of an hour holds.
+
+    The rate on a day is the newest row that has started, so there are no gaps and no overlaps.
+    """
+
+    person = models.ForeignKey(User, models.CASCADE, related_name="pay_rates", verbose_name=_("person"))
+    starts_on = models.DateField(_("from"))
+    pay_cents_per_hour = models.PositiveIntegerField(_("pay an hour"))
+    burden_basis_points = models.PositiveIntegerField(_("burden"))
+
+    class Meta:
+        ordering = ["person", "-starts_on"]
+        verbose_name = _("pay rate")
+        verbose_name_plural = _("pay rates")
+        constraints = [
+            models.UniqueConstraint(fields=["person", "starts_on"], name="pay_rate_once_a_day"),
+            models.CheckConstraint(condition=Q(pay_cents_per_hour__gt=0), name="pay_rate_positive"),
+            models.CheckConstraint(
+                condition=Q(burden_basis_points__lte=30000), name="pay_rate_burden_at_most_triple"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person} {self.starts_on}"
+
+
 class CompanyProfile(models.Model):
     """The one company of this installation: its name on paper, and the defaults of its estimates."""
 
