@@ -19,6 +19,9 @@ env = Env()
 BASE_DIR = Path(__file__).resolve().parent.parent
 DEMO = env.bool("LEDGERBOARD_DEMO", False)
 VAR_DIR = Path(env.str("LEDGERBOARD_VAR", str(BASE_DIR / "var")))
+# The database file, the queue, the scheduler's notes and the documents live here, as far as no variable
+# sends them elsewhere.
+VAR_DIR.mkdir(parents=True, exist_ok=True)
 
 DEBUG = env.bool("DEBUG", False)
 # The demo's key is public, so it protects nothing but a demonstration on the reader's own machine.
@@ -91,7 +94,6 @@ TEMPLATES = [
 
 DATABASES = {"default": env.dj_db_url("DATABASE_URL", f"sqlite:///{VAR_DIR / 'ledgerboard.sqlite3'}")}
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
-    VAR_DIR.mkdir(parents=True, exist_ok=True)
     # Without IMMEDIATE a read-then-write transaction fails at once when another writer is busy; with it the
     # second writer waits its turn.
     DATABASES["default"]["OPTIONS"] = {
