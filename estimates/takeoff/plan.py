@@ -12,7 +12,7 @@ from shapely.geometry import Polygon as Shape
 from shapely.geometry.base import BaseGeometry
 
 from .errors import DomainError
-from .model import Fixture, FixtureKind, Room, Surface
+from .model import Fixture, FixtureKind, OpeningKind, Room, Surface, SurfaceKind
 from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice
 from .space import NEAR, Edge, Flat, Interval, Plane, rectangle, run_together, tidy, upright_plane
@@ -194,6 +194,7 @@ def boxes(room: Room, plan: RoomPlan, practice: Practice) -> tuple[Box, ...]:
         box = Box(surface, plan.wall(number), corners, float(height), phrase(surface.name))
         found.append(_inside(room, plan, box, place, fit))
     _refuse_overlap(room, found)
+    _refuse_blocked(room, plan, found)
     return tuple(found)
 
 
@@ -247,6 +248,32 @@ def _refuse_overlap(room: Room, found: Sequence[Box]) -> None:
                     ),
                     rule="room.overlap",
                     place="fixtures" if isinstance(box.of, Fixture) else "surfaces",
+                    room=room.key,
+                )
+
+
+def _refuse_blocked(room: Room, plan: RoomPlan, found: Sequence[Box]) -> None:
+    """Refuse a door or passage behind a tub, cabinet or bench; a curb may well lie in a doorway."""
+    for at, opening in enumerate(room.openings):
+        if opening.kind is OpeningKind.WINDOW:
+            continue
+        wall = plan.wall(opening.wall)
+        x0, x1 = wall.span(float(opening.along_mm), float(opening.width_mm))
+        mouth = rectangle(x0, float(opening.base_mm), x1, float(opening.base_mm + opening.height_mm))
+        for box in found:
+            if isinstance(box.of, Surface) and box.of.kind is SurfaceKind.CURB:
+                continue
+            if hidden_on(wall.start, wall.end, wall.plane, [box]).intersection(mouth).area > 1000:
+                raise DomainError(
+                    phrase(
+                        gettext_noop("{room}: {thing} stands in front of {opening} in wall {number}."),
+                        room=room.name,
+                        thing=name_of(box),
+                        opening=opening.key,
+                        number=opening.wall,
+                    ),
+                    rule="room.blocked",
+                    place=f"openings[{at}].along",
                     room=room.key,
                 )
 

@@ -359,9 +359,8 @@ class _Run:
                     room.key,
                     phrase(
                         gettext_noop(
-                            "{room}: {surface} ends below {height} in; shower walls are waterproofed at least "
-                            ""
-                            "that high (IRC R307.2; the local code decides)."
+                            "{room}: {surface} ends below {height} in; shower walls are waterproofed at "
+                            "least that high (IRC R307.2; the local code decides)."
                         ),
                         room=room.name,
                         surface=surface.name,

@@ -89,7 +89,7 @@ class Shelf:
         """Return the tile *key*.
 
         Raises:
-            DomainError: no such material, or it is no tile (rules ``material.unknown``, ``material.no-tile``).
+            DomainError: rules ``material.unknown`` (no such material) and ``material.no-tile``.
         """
         material = self._by_key.get(key)
         if material is None:
