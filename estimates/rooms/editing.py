@@ -28,10 +28,9 @@ KINDS = {
 
 @dataclass
 class Outcome:
-    """*saved*: the room, when it was stored; else *context* for the page. *refused*: a save was asked for."""
+    """*saved*: the room, when it was stored; else *context* for the page."""
 
     saved: Room | None = None
-    refused: bool = False
     context: dict[str, Any] = field(default_factory=dict)
 
 
@@ -122,7 +121,7 @@ def _width_mm(text: str) -> float:
 
 def _store(forms: RoomForms, room: Room | None, site: Site, by: User) -> Outcome:
     if not forms.is_valid():
-        return Outcome(refused=True, context=_context(forms, _drawn(forms)))
+        return Outcome(context=_context(forms, _drawn(forms)))
     data = forms.data()
     try:
         saved = services.room_save(
@@ -136,7 +135,7 @@ def _store(forms: RoomForms, room: Room | None, site: Site, by: User) -> Outcome
         return _changed(forms, error, data)
     except DomainError as error:
         forms.refuse(error)
-        return Outcome(refused=True, context=_context(forms, _drawn(forms)))
+        return Outcome(context=_context(forms, _drawn(forms)))
     return Outcome(saved=saved)
 
 
@@ -152,11 +151,16 @@ def _changed(forms: RoomForms, error: services.RoomChangedError, data: Any) -> O
     fresh = RoomForms(forms.site, forms.typed)
     context = _context(fresh, draw(fresh))
     context["changed"] = {"sentence": error.reason, "differences": differences, "room": current}
-    return Outcome(refused=True, context=context)
+    return Outcome(context=context)
 
 
 def _drawn(forms: RoomForms) -> Shown:
-    return show_room(core_room(forms.partial_data(), "room"), forms.system)
+    """Return the room as far as it can be read; a walk that makes no room is said among the other faults."""
+    shown = show_room(core_room(forms.partial_data(), "room"), forms.system)
+    all_read = not any(form.errors for form in forms.rows("walls"))
+    if shown.error and shown.error.rule.startswith("walk.") and all_read and not forms.refusals:
+        forms.refuse(shown.error)
+    return shown
 
 
 def _shown_initial(forms: RoomForms, room: Room | None) -> Shown:

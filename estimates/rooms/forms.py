@@ -271,12 +271,12 @@ class SurfaceForm(KeyedForm):
 
     @property
     def said(self) -> str:
-        """Return the surface in one line: ``plywood, smooth, wet, membrane``."""
+        """Return the surface in one line, without what goes without saying: ``plywood, wet``."""
         return _joined(
             self.choice_text("substrate"),
-            self.choice_text("condition"),
+            "" if self.typed_text("condition") == "smooth" else self.choice_text("condition"),
             self.choice_text("exposure"),
-            gettext("membrane") if self["membrane"].value() in (True, "on") else gettext("no membrane"),
+            "" if self["membrane"].value() in (True, "on") else gettext("no membrane"),
         )
 
     def data_of(self) -> SurfaceData:
@@ -498,6 +498,13 @@ class RoomForms:
         rows = list(self.walls.forms)
         if not rows or not rows[-1].is_blank:
             rows.append(WallForm(prefix=f"walls-{len(rows)}", system=self.system))
+        height = self.room["height"].value()
+        for row in rows:
+            # What an empty cell stands for.
+            row.fields["height"].widget.attrs["placeholder"] = (
+                height.typed if isinstance(height, Length) else str(height or "")
+            )
+            row.fields["turn"].widget.attrs["placeholder"] = "R"
         return rows
 
     @property

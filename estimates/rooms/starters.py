@@ -96,6 +96,12 @@ class _Maker:
         # In a rectangle of two like walls the second is taken: the first is often the door's.
         return min(numbers, key=lambda one: (abs(self.length(one) - wanted), one != 2, one))
 
+    def free(self, taken: int) -> int:
+        """Return the longest wall that neither is *taken* nor touches it: where a door may be."""
+        near = {taken, self.beside(taken, -1), self.beside(taken, 1)}
+        rest = [one for one in range(1, len(self.walls) + 1) if one not in near]
+        return max(rest, key=self.length) if rest else self.beside(taken, 2)
+
     def beside(self, number: int, step: int) -> int:
         return (number - 1 + step) % len(self.walls) + 1
 
@@ -175,7 +181,7 @@ def _tub_bath(maker: _Maker) -> None:
             base=maker.text(maker.size(f"{name} height")),
             diameter=maker.text(maker.size(name)),
         )
-    maker.door(maker.beside(wall, 2))
+    maker.door(maker.free(wall))
 
 
 def _flange_along(maker: _Maker, wall: int, taken: Decimal, at_start: bool) -> Decimal:
@@ -226,7 +232,7 @@ def _shower(maker: _Maker) -> None:
         base=maker.text(maker.size("shower mixer height")),
         diameter=maker.text(maker.size("mixer")),
     )
-    maker.door(maker.beside(wall, 2))
+    maker.door(maker.free(wall))
 
 
 def _half(length: Decimal, system: System) -> Decimal:

@@ -87,7 +87,7 @@ def _measure(request: StaffRequest, site: Site, found: Room | None) -> HttpRespo
         messages.success(request, _("“%(name)s” is saved.") % {"name": outcome.saved.name})
         return redirect(editing.after_save(outcome.saved, request.GET.get("estimate", "")))
     context = {"site": site, "room": found, **outcome.context, **_estimate(request)}
-    return render(request, "rooms/measure.html", context, status=422 if outcome.refused else 200)
+    return render(request, "rooms/measure.html", context)
 
 
 def _estimate(request: StaffRequest) -> dict[str, object]:

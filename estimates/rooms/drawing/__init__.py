@@ -5,8 +5,11 @@ Pure: geometry in, SVG text out. The translation is passed in as a callable.
 
 from .geometry import Outline, outline_for, outline_of, outline_walked
 from .marks import MEASURED, MEMBRANE, TILED, Layer
-from .room_plan import extent, plan_svg
+from .plan_sheet import extent
+from .roll import roll_svg
+from .room_plan import plan_svg
 from .scales import paper_scale, scale_words
+from .upright import elevation_svg, face_svg
 
 __all__ = [
     "MEASURED",
@@ -14,11 +17,14 @@ __all__ = [
     "TILED",
     "Layer",
     "Outline",
+    "elevation_svg",
     "extent",
+    "face_svg",
     "outline_for",
     "outline_of",
     "outline_walked",
     "paper_scale",
     "plan_svg",
+    "roll_svg",
     "scale_words",
 ]

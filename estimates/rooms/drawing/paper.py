@@ -26,8 +26,8 @@ CLAY = "#a2431c"
 WASH = "#f0e6dc"
 STOP = "#9a1f1f"
 FONT = "'Hyperlegible Next', 'DejaVu Sans', sans-serif"
-TEXT_MM = 3.1
-SMALL_MM = 2.7
+TEXT_MM = 3.4
+SMALL_MM = 3.0
 
 
 class LineType(Enum):
@@ -61,6 +61,11 @@ class Paper:
         for x, y in points:
             self.left, self.right = min(self.left, x), max(self.right, x)
             self.low, self.high = min(self.low, y), max(self.high, y)
+
+    def centre_in(self, width_mm: float) -> None:
+        """Widen the sheet alike on both sides, so that what is drawn so far stands in the middle of it."""
+        spare = max(0.0, width_mm - (self.right - self.left)) / 2
+        self.left, self.right = self.left - spare, self.right + spare
 
     def path(
         self,

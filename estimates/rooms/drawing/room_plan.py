@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
 
 from estimates.takeoff.lengths import format_length
-from estimates.takeoff.model import Fixture, FixtureKind, Opening, OpeningKind, Room, Surface, SurfaceKind
+from estimates.takeoff.model import Opening, OpeningKind, Room, SurfaceKind
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.result import Face, Lie, RoomTakeoff
 from estimates.takeoff.units import System
@@ -25,10 +24,12 @@ from .geometry import (
     outline_of,
     walls_of,
 )
-from .labels import Labels, Place
-from .marks import MEASURED, Layer, pair
-from .paper import INK, SMALL_MM, LineType, Paper, Point, Translate, say, text_width
+from .labels import Place
+from .marks import MEASURED, Layer
+from .paper import INK, SMALL_MM, LineType, Point, Translate
+from .plan_sheet import PlanDrawing, extent, table_lines
 from .scales import scale_words
+from .things import draw_fixtures, draw_surfaces, is_upright, name_fixtures, write_inside
 
 _AROUND = 26.0  # mm of paper that dimensions need on each side
 
@@ -37,67 +38,6 @@ OPENING_WORDS = {
     OpeningKind.PASSAGE: gettext_noop("passage {width}"),
     OpeningKind.WINDOW: gettext_noop("window {width}"),
 }
-FIXTURE_WORDS = {
-    FixtureKind.FLANGE: gettext_noop("flange"),
-    FixtureKind.PIPE: gettext_noop("pipe"),
-    FixtureKind.DRAIN: gettext_noop("drain"),
-    FixtureKind.TUB: gettext_noop("tub"),
-    FixtureKind.CABINET: gettext_noop("cabinet"),
-    FixtureKind.MIXER: gettext_noop("mixer"),
-    FixtureKind.SPOUT: gettext_noop("spout"),
-    FixtureKind.SINK: gettext_noop("sink"),
-}
-UPRIGHT_FIXTURES = frozenset({FixtureKind.MIXER, FixtureKind.SPOUT})
-
-
-@dataclass
-class PlanDrawing:
-    """One plan being drawn: real millimetres are multiplied by *factor* to get paper millimetres."""
-
-    room: Room
-    outline: Outline
-    factor: float
-    system: System
-    translate: Translate
-    layers: frozenset[Layer]
-    paper: Paper = field(default_factory=Paper)
-    labels: Labels = field(default_factory=Labels)
-    used: set[str] = field(default_factory=set)
-    walls: Sequence[WallLine] = ()
-
-    def host(self, fixture: Fixture) -> WallLine | None:
-        """Return the line that *fixture* is measured from: its wall, or the back edge of its counter."""
-        if fixture.kind is FixtureKind.SINK:
-            counter = next((one for one in self.room.surfaces if one.key == fixture.surface), None)
-            if counter is None:
-                counter = next((one for one in self.room.surfaces if one.kind is SurfaceKind.COUNTER), None)
-            return self.back_edge(counter) if counter else None
-        return next((one for one in self.walls if one.number == fixture.wall), None)
-
-    def back_edge(self, surface: Surface) -> WallLine | None:
-        """Return the line along the back of *surface*, from the left end as one faces it."""
-        if not self.room.legs:
-            return table_lines(self.room).get(surface.key)
-        wall = next((one for one in self.walls if surface.walls and one.number == surface.walls[0]), None)
-        if wall is None or surface.length_mm is None:
-            return None
-        start = wall.at(mm(surface.along_mm), mm(surface.away_mm))
-        long = mm(surface.length_mm)
-        return WallLine(wall.number, start, wall.at(mm(surface.along_mm) + long), wall.run, wall.inward, long)
-
-    def footprint(self, fixture: Fixture) -> list[Point] | None:
-        host = self.host(fixture)
-        if host is None or fixture.length_mm is None or fixture.depth_mm is None:
-            return None
-        return host.rectangle(
-            mm(fixture.along_mm), mm(fixture.away_mm), mm(fixture.length_mm), mm(fixture.depth_mm)
-        )
-
-    def put(self, point: Point) -> Point:
-        return (point[0] * self.factor, point[1] * self.factor)
-
-    def say(self, words: Phrase) -> str:
-        return say(words, self.translate)
 
 
 def plan_svg(
@@ -128,27 +68,27 @@ def plan_svg(
     factor = 1 / scale if scale else _fit(outline.corners, width_mm or 170)
     drawing = PlanDrawing(room, outline, factor, system, translate, frozenset(layers))
     walls = drawing.walls = walls_of(outline) if room.legs else []
-    floor = _floor_face(found)
     if outline.is_closed and len(outline.corners) > 2 and room.legs:
         drawing.paper.path([drawing.put(p) for p in outline.corners], None, closed=True, fill="#fff")
-    if found and floor:
-        _draw_floor(drawing, found, floor)
-    names = _draw_surfaces(drawing) if Layer.SURFACES in drawing.layers else []
+    if found:
+        _draw_floor(drawing, found)
+    names = draw_surfaces(drawing) if Layer.SURFACES in drawing.layers else []
     if Layer.FIXTURES in drawing.layers:
-        _draw_fixtures(drawing)
+        draw_fixtures(drawing)
     if room.legs:
         _draw_walls(drawing, walls)
     if Layer.OPENINGS in drawing.layers:
         _draw_openings(drawing, walls)
-    _name_fixtures(drawing)
+    name_fixtures(drawing)
     blocks = [[drawing.put(p) for p in ring] for one in room.fixtures if (ring := drawing.footprint(one))]
     drawing.labels.boxes.extend(blocks)
     for words, ring in names:
-        _write_inside(drawing, words, ring)
+        write_inside(drawing, words, ring)
     if Layer.DIMENSIONS in drawing.layers and room.legs:
         _dimension(drawing, walls)
-    if found and floor and Layer.SHEETS in drawing.layers:
-        marks.name_sheets(drawing.paper, drawing.labels, floor, found, drawing.put, system)
+    if found and Layer.SHEETS in drawing.layers:
+        for face, put in faces_in_plan(drawing, found):
+            marks.name_sheets(drawing.paper, drawing.labels, face, found, put, system)
     _foot(drawing, scale, width_mm)
     return drawing.paper.svg(
         title=drawing.say(phrase(gettext_noop("Plan of {room}"), room=room.name or drawing.say(_UNNAMED))),
@@ -160,12 +100,6 @@ def plan_svg(
 
 
 _UNNAMED = phrase(gettext_noop("the room"))
-
-
-def extent(corners: Sequence[Point]) -> tuple[float, float]:
-    """Return how wide and how high the corners reach, in their own unit."""
-    xs, ys = [x for x, _ in corners], [y for _, y in corners]
-    return (max(xs) - min(xs), max(ys) - min(ys)) if corners else (0.0, 0.0)
 
 
 def _fit(corners: Sequence[Point], width_mm: float) -> float:
@@ -186,38 +120,34 @@ def _table_outline(room: Room) -> Outline:
     return Outline((*points, *low) or ((0.0, 0.0),), is_closed=False)
 
 
-def table_lines(room: Room) -> dict[str, WallLine]:
-    """Return, for a room without walls, the back edge of each surface as if it were a wall."""
-    placed = [one for one in room.surfaces if one.length_mm and (one.depth_mm or one.height_mm)]
-    gap = 0.16 * max((mm(one.length_mm) for one in placed), default=0)
-    lines, y = {}, 0.0
-    for surface in placed:
-        long = mm(surface.length_mm)
-        lines[surface.key] = WallLine(0, (0.0, y), (long, y), (1.0, 0.0), (0.0, -1.0), long)
-        y -= mm(surface.depth_mm or surface.height_mm) + gap
-    return lines
+def faces_in_plan(drawing: PlanDrawing, found: RoomTakeoff) -> list[tuple[Face, marks.Put]]:
+    """Return the faces that the plan shows, each with the way from its coordinates to the paper."""
+    if drawing.room.legs:
+        # What lies level in the room's own plan: no sill of a niche, no counter without a plan.
+        kinds = {SurfaceKind.FLOOR, SurfaceKind.SHOWER_FLOOR, SurfaceKind.BENCH, SurfaceKind.CURB}
+        level = (face for face in found.faces if face.lie is Lie.LEVEL and face.surface_kind in kinds)
+        return [(face, drawing.put) for face in level]
+    lines = table_lines(drawing.room)
+    shown: list[tuple[Face, marks.Put]] = []
+    for face in found.faces:
+        is_top = face.surface_kind is SurfaceKind.COUNTER and face.lie is Lie.LEVEL
+        if face.surface in lines and (is_top or face.surface_kind is SurfaceKind.BACKSPLASH):
+            top = max(y for _, y in marks.floats(face.outline))
+            shown.append((face, _shifted(drawing, lines[face.surface].start[1] - top)))
+    return shown
 
 
-def _floor_face(found: RoomTakeoff | None) -> Face | None:
-    if found is None:
-        return None
-    level = [face for face in found.faces if face.lie is Lie.LEVEL]
-    floors = [face for face in level if face.surface_kind in {SurfaceKind.FLOOR, SurfaceKind.SHOWER_FLOOR}]
-    return floors[0] if floors else None
+def _shifted(drawing: PlanDrawing, up: float) -> marks.Put:
+    return lambda point: drawing.put((point[0], point[1] + up))
 
 
-def _draw_floor(drawing: PlanDrawing, found: RoomTakeoff, floor: Face) -> None:
-    faces = [
-        face
-        for face in found.faces
-        if face.lie is Lie.LEVEL and face.surface_kind in {SurfaceKind.FLOOR, SurfaceKind.SHOWER_FLOOR}
-    ]
-    for face in faces:
+def _draw_floor(drawing: PlanDrawing, found: RoomTakeoff) -> None:
+    for face, put in faces_in_plan(drawing, found):
         if Layer.SHEETS in drawing.layers:
-            drawing.used |= marks.draw_sheets(drawing.paper, face, found, drawing.put)
+            drawing.used |= marks.draw_sheets(drawing.paper, face, found, put)
         if Layer.STRIPS in drawing.layers:
-            drawing.used |= marks.draw_strips(drawing.paper, face, found, drawing.put)
-        if Layer.TILES in drawing.layers and marks.draw_tiles(drawing.paper, face, found, drawing.put):
+            drawing.used |= marks.draw_strips(drawing.paper, face, found, put)
+        if Layer.TILES in drawing.layers and marks.draw_tiles(drawing.paper, face, found, put):
             drawing.used.add("tile")
 
 
@@ -303,202 +233,6 @@ def _name_opening(drawing: PlanDrawing, wall: WallLine, opening: Opening, a: Poi
     drawing.labels.write(drawing.paper, words, places, size=SMALL_MM, soft=True)
 
 
-def _draw_surfaces(drawing: PlanDrawing) -> list[tuple[str, list[Point]]]:
-    """Draw what stands or lies on the floor, a counter, and the recess of a niche behind its wall.
-
-    Returns the names to write and where, for when everything else is drawn.
-    """
-    names = []
-    for surface in drawing.room.surfaces:
-        line = drawing.back_edge(surface)
-        across = mm(surface.depth_mm or (None if drawing.room.legs else surface.height_mm))
-        if line is None or not across or surface.kind in {SurfaceKind.FLOOR, SurfaceKind.WALL}:
-            continue
-        into_wall = surface.kind is SurfaceKind.NICHE and bool(drawing.room.legs)
-        ring = line.rectangle(0, -across if into_wall else 0, line.length, across)
-        hidden = surface.kind in {SurfaceKind.NICHE, SurfaceKind.SHOWER_FLOOR}
-        points = [drawing.put(point) for point in ring]
-        drawing.paper.path(
-            points,
-            LineType.HIDDEN if hidden else LineType.OUTLINE,
-            closed=True,
-            mark=f"surface {surface.key}",
-        )
-        drawing.labels.keep_clear(*points, points[0])
-        if hidden:
-            drawing.used.add("surface")
-        names.append((surface.name, points))
-        if not drawing.room.legs:
-            _dimension_box(drawing, points, surface)
-    return names
-
-
-def _write_inside(drawing: PlanDrawing, words: str, ring: Sequence[Point]) -> None:
-    places = marks.places_within(ring)
-    middle = places[0].at
-    aside = [
-        Place((middle[0] + dx, middle[1] + dy), 0, ((middle[0] + dx * 0.6, middle[1] + dy * 0.6), middle))
-        for dx, dy in ((0, 7), (0, -7), (14, 5), (-14, 5), (14, -5), (-14, -5))
-    ]
-    drawing.labels.write(drawing.paper, words, [*places, *aside], size=SMALL_MM, soft=True)
-
-
-def _dimension_box(drawing: PlanDrawing, points: Sequence[Point], surface: Surface) -> None:
-    """Dimension a counter or a backsplash that stands on no wall: its length above, its depth at the left."""
-    if surface.length_mm is None or Layer.DIMENSIONS not in drawing.layers:
-        return
-    across = surface.depth_mm or surface.height_mm
-    draw_dimension(
-        drawing.paper,
-        drawing.labels,
-        Dimension(points[0], points[1], (0, 1), format_length(surface.length_mm, drawing.system)),
-    )
-    if across:
-        draw_dimension(
-            drawing.paper,
-            drawing.labels,
-            Dimension(points[3], points[0], (-1, 0), format_length(across, drawing.system)),
-        )
-
-
-def _draw_fixtures(drawing: PlanDrawing) -> None:
-    for fixture in drawing.room.fixtures:
-        ring = drawing.footprint(fixture)
-        wall = drawing.host(fixture)
-        if ring is not None:
-            _draw_block(drawing, fixture, ring)
-        elif wall is not None and is_upright(fixture):
-            _draw_on_wall(drawing, fixture, wall)
-        elif wall is not None:
-            _draw_round(drawing, fixture, wall)
-
-
-def is_upright(fixture: Fixture) -> bool:
-    """Whether *fixture* comes through a wall and not through the floor."""
-    return fixture.kind in UPRIGHT_FIXTURES or (fixture.kind is FixtureKind.PIPE and fixture.base_mm > 0)
-
-
-def _draw_block(drawing: PlanDrawing, fixture: Fixture, ring: Sequence[Point]) -> None:
-    points = [drawing.put(point) for point in ring]
-    drawing.paper.path(points, LineType.OUTLINE, closed=True, fill="#fff", mark=f"fixture {fixture.key}")
-    drawing.labels.keep_clear(*points, points[0])
-    if fixture.kind in {FixtureKind.TUB, FixtureKind.SINK}:
-        drawing.paper.path(_shrunk(points), LineType.EDGE, closed=True)
-    elif fixture.kind is FixtureKind.CABINET:
-        drawing.paper.path([points[0], points[2]], LineType.EDGE)
-        drawing.paper.path([points[1], points[3]], LineType.EDGE)
-
-
-def _shrunk(points: Sequence[Point]) -> list[Point]:
-    """Return a smaller rectangle inside, its corners round: the bowl of a tub or a sink."""
-    (ax, ay), (bx, by), _, (dx, dy) = points
-    long, deep = math.hypot(bx - ax, by - ay), math.hypot(dx - ax, dy - ay)
-    u = ((bx - ax) / (long or 1), (by - ay) / (long or 1))
-    v = ((dx - ax) / (deep or 1), (dy - ay) / (deep or 1))
-    rim = min(long, deep) * 0.1
-    bend = min(long, deep) * 0.24
-    corners = [
-        ((long - rim - bend, rim + bend), -90), ((long - rim - bend, deep - rim - bend), 0),
-        ((rim + bend, deep - rim - bend), 90), ((rim + bend, rim + bend), 180),
-    ]  # fmt: skip
-    turned = [
-        (x + bend * math.cos(math.radians(start + step)), y + bend * math.sin(math.radians(start + step)))
-        for (x, y), start in corners
-        for step in range(0, 91, 15)
-    ]
-    return [(ax + u[0] * x + v[0] * y, ay + u[1] * x + v[1] * y) for x, y in turned]
-
-
-def _draw_round(drawing: PlanDrawing, fixture: Fixture, wall: WallLine) -> None:
-    """Draw a flange, a drain or a pipe through the floor with its centre lines."""
-    x, y = drawing.put(wall.at(mm(fixture.along_mm), mm(fixture.away_mm)))
-    radius = max(mm(fixture.diameter_mm) / 2 * drawing.factor, 0.7)
-    drawing.paper.circle((x, y), radius, LineType.OUTLINE, fill="#fff", mark=f"fixture {fixture.key}")
-    if fixture.kind is FixtureKind.DRAIN:
-        side = radius * 0.62
-        square = [(x - side, y - side), (x + side, y - side), (x + side, y + side), (x - side, y + side)]
-        drawing.paper.path(square, LineType.EDGE, closed=True)
-    arm = radius + 2.2
-    drawing.paper.path([(x - arm, y), (x + arm, y)], LineType.CENTRE)
-    drawing.paper.path([(x, y - arm), (x, y + arm)], LineType.CENTRE)
-    drawing.labels.boxes.append(
-        [(x - arm, y - arm), (x + arm, y - arm), (x + arm, y + arm), (x - arm, y + arm)]
-    )
-    drawing.used.add("centre")
-
-
-def _draw_on_wall(drawing: PlanDrawing, fixture: Fixture, wall: WallLine) -> None:
-    """Mark a mixer, a spout or a pipe that comes through a wall: a short stub into the room."""
-    a = drawing.put(wall.at(mm(fixture.along_mm)))
-    inward = wall.inward
-    tip = (a[0] + inward[0] * 2.6, a[1] + inward[1] * 2.6)
-    drawing.paper.path([a, tip], LineType.OUTLINE, mark=f"fixture {fixture.key}")
-    drawing.paper.circle(tip, 0.7, LineType.OUTLINE, fill="#fff")
-
-
-def fixture_words(fixture: Fixture, system: System, translate: Translate) -> str:
-    """Return the kind of *fixture* with its size, such as ``tub 60″ × 30″``."""
-    words = translate(FIXTURE_WORDS[fixture.kind])
-    if fixture.length_mm and fixture.depth_mm:
-        return f"{words} {pair(fixture.length_mm, fixture.depth_mm, system)}"
-    if fixture.diameter_mm:
-        return f"{words} {format_length(fixture.diameter_mm, system, style='piece')}"
-    return words
-
-
-def _name_fixtures(drawing: PlanDrawing) -> None:
-    if Layer.FIXTURES not in drawing.layers:
-        return
-    together: dict[Point, list[Fixture]] = {}
-    for fixture in drawing.room.fixtures:
-        words = fixture_words(fixture, drawing.system, drawing.translate)
-        ring, wall = drawing.footprint(fixture), drawing.host(fixture)
-        if ring is not None:
-            _write_inside(drawing, words, [drawing.put(point) for point in ring])
-        elif wall is not None and is_upright(fixture):
-            together.setdefault(wall.at(mm(fixture.along_mm)), []).append(fixture)
-        elif wall is not None:
-            at = drawing.put(wall.at(mm(fixture.along_mm), mm(fixture.away_mm)))
-            radius = max(mm(fixture.diameter_mm) / 2 * drawing.factor, 0.7) + 2.2
-            drawing.labels.write(drawing.paper, words, _around(at, words, radius), size=SMALL_MM, soft=True)
-    for place, fixtures in together.items():
-        _name_on_wall(drawing, place, fixtures)
-
-
-def _name_on_wall(drawing: PlanDrawing, place: Point, fixtures: Sequence[Fixture]) -> None:
-    """Name what comes through a wall at one place, outside the wall where the floor's texts are not."""
-    wall = drawing.host(fixtures[0])
-    if wall is None:
-        return
-    words = ", ".join(drawing.translate(FIXTURE_WORDS[one.kind]) for one in fixtures)
-    x, y = drawing.put(place)
-    angle = readable(math.degrees(math.atan2(wall.run[1], wall.run[0])))
-    drawing.labels.write(
-        drawing.paper,
-        words,
-        [Place((x - wall.inward[0] * away, y - wall.inward[1] * away), angle) for away in (3.6, -5.5, -9, 7)],
-        size=SMALL_MM,
-        soft=True,
-    )
-
-
-def _around(at: Point, words: str, radius: float) -> list[Place]:
-    x, y = at
-    half = text_width(words, SMALL_MM) / 2 + 1
-    close = [
-        Place((x, y - radius - 2)),
-        Place((x, y + radius + 2)),
-        Place((x + radius + half, y)),
-        Place((x - radius - half, y)),
-    ]
-    far = [
-        Place((x + dx * (half + 5), y + dy), 0, ((x + dx * 4, y + dy * 0.85), (x, y)))
-        for dy in (8, -8, 14, -14)
-        for dx in (1, -1, 0.3, -0.3)
-    ]
-    return close + far
-
-
 def _dimension(drawing: PlanDrawing, walls: Sequence[WallLine]) -> None:
     named = {one.wall for one in drawing.room.openings}
     named |= {one.wall for one in drawing.room.fixtures if is_upright(one) and one.wall}
@@ -541,6 +275,8 @@ def _foot(drawing: PlanDrawing, scale: float | None, width_mm: float | None) -> 
     paper = drawing.paper
     if paper.left > paper.right:
         return
+    if width_mm and not scale:
+        paper.centre_in(width_mm - 8)
     left, right = paper.left, max(paper.right, paper.left + 60)
     y = paper.low - 5
     if Layer.SCALE in drawing.layers:
@@ -556,8 +292,6 @@ def _foot(drawing: PlanDrawing, scale: float | None, width_mm: float | None) -> 
         )
         y -= 5
     if Layer.LEGEND in drawing.layers:
-        if width_mm and not scale:
-            right = max(right, left + width_mm - 8)
         marks.draw_legend(paper, drawing.used, left=left, right=right, top=y, translate=drawing.translate)
 
 
@@ -580,6 +314,3 @@ def _describe(room: Room, outline: Outline, system: System) -> Phrase:
 
 def _plain(value: float, system: System) -> str:
     return format_length(Decimal(str(round(value, 4))), system)
-
-
-__all__ = ["extent", "fixture_words", "plan_svg"]
