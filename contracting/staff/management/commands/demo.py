@@ -64,7 +64,7 @@ class Command(BaseCommand):
     def _serve(self, port: int, address: str) -> None:
         web = ["gunicorn", "contracting.wsgi", "--bind", f"127.0.0.1:{port}", "--workers", "2"]
         # Threads, since a browser holds idle connections open and two plain workers would wait on them.
-        web += ["--threads", "4", "--log-level", "warning"]
+        web += ["--threads", "4", "--log-level", "warning", "--no-control-socket"]
         worker = ["celery", "--quiet", "-A", "contracting", "worker", "-B", "--concurrency", "2"]
         worker += ["--loglevel", "WARNING", "--without-gossip", "--without-mingle"]
         # Each runs in a session of its own: Ctrl-C reaches this process alone, which then stops them in turn.
