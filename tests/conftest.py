@@ -64,6 +64,24 @@ def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix: N
         database["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL;PRAGMA synchronous=OFF;"
 
 
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
+    """Let the test database be emptied between tests that commit: SQLite does that with DELETE.
+
+    The guards against DELETE of inspection records are put back by the test that checks them.
+    """
+    from django.db import connection
+
+    with django_db_blocker.unblock():
+        if connection.vendor == "sqlite":
+            with connection.cursor() as cursor:
+                cursor.execute(
+                    "SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%_no_delete'"
+                )
+                for (name,) in cursor.fetchall():
+                    cursor.execute(f'DROP TRIGGER "{name}"')
+
+
 def _person(username: str, first_name: str, role: str) -> "User":
     from contracting.staff.models import User
 

@@ -1,0 +1,376 @@
+"""What screens, papers and other services read about inspections: the state of every check of a job."""
+
+import datetime
+import zoneinfo
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from django.db.models import Prefetch
+from django.utils import formats, timezone
+from django.utils.functional import cached_property
+from django.utils.translation import gettext as _
+
+from estimates.takeoff.sequence import HoldPoint
+from estimates.takeoff.units import System
+from jobs.work.models import Job, Stage
+
+from . import checklist, verdicts
+from .models import (
+    CheckRecord,
+    CorrectiveAction,
+    FloodStart,
+    Hold,
+    HoldPointOverride,
+    InspectionPlan,
+    NonConformance,
+    PlannedCheck,
+    Step,
+    WaivedCheck,
+)
+
+# Which work a stage of the job is. Other stages, and steps back, are not held up.
+STEP_OF_STAGE = {
+    Stage.MEMBRANE: checklist.Step.MEMBRANE,
+    Stage.TILE: checklist.Step.TILE,
+    Stage.PUNCH: checklist.Step.PUNCH,
+    Stage.COMPLETE: checklist.Step.HAND_OVER,
+}
+_HOLD_ORDER = {hold.value: place for place, hold in enumerate(HoldPoint)}
+_STEP_ORDER = {step.value: place for place, step in enumerate(checklist.Step)}
+_STAGE_ORDER = {stage: place for place, stage in enumerate(Stage)}
+
+
+@dataclass
+class CheckState:
+    """A planned check with all that was recorded about it, oldest first."""
+
+    planned: PlannedCheck
+    system: System
+    records: list[CheckRecord] = field(default_factory=list)
+    starts: list[FloodStart] = field(default_factory=list)
+    non_conformances: list[NonConformance] = field(default_factory=list)
+    waived: list[WaivedCheck] = field(default_factory=list)
+
+    @property
+    def current(self) -> CheckRecord | None:
+        """The newest record: only the newest can be superseded, so it is the one that stands."""
+        return self.records[-1] if self.records else None
+
+    @property
+    def open(self) -> NonConformance | None:
+        """The non-conformance that stands, if any; a check has at most one."""
+        last = self.non_conformances[-1] if self.non_conformances else None
+        return None if last is None or hasattr(last, "closure") else last
+
+    @property
+    def passed(self) -> bool:
+        return self.current is not None and bool(self.current.passed) and self.open is None
+
+    @property
+    def running(self) -> FloodStart | None:
+        """The flood test that still stands, if any."""
+        last = self.starts[-1] if self.starts else None
+        ended = {record.flood_start_id for record in self.records}
+        return None if last is None or last.pk in ended else last
+
+    @property
+    def needs_action(self) -> bool:
+        """Whether something must be done, and said, before the check is looked at again."""
+        if self.open is None or self.current is None:
+            return False
+        failed = [record for record in self.records if not record.passed]
+        return not any(action.after_id == failed[-1].pk for action in self.open.actions.all())
+
+    @property
+    def cured_at(self) -> datetime.datetime | None:
+        """When the cure that runs from this check is over."""
+        if self.current is None or self.current.laid_at is None:
+            return None
+        return self.current.laid_at + datetime.timedelta(seconds=self.planned.wait_seconds)
+
+    @property
+    def mark(self) -> str:
+        """``passed``, ``failed``, ``running`` or ``open``."""
+        if self.passed:
+            return "passed"
+        if self.running is not None:
+            return "running"
+        return "failed" if self.open is not None else "open"
+
+    @property
+    def limit_text(self) -> str:
+        limit = self.planned.limit
+        return verdicts.limit_text(limit, self.system).render(_) if limit else ""
+
+    def is_waived(self, step: checklist.Step) -> bool:
+        """Whether an override let this very state pass, for *step* or one before it."""
+        now = self.current.pk if self.current else None
+        return any(
+            row.last_record_id == now and _STEP_ORDER[row.override.step] <= _STEP_ORDER[step]
+            for row in self.waived
+        )
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """What stands in the way, in words, and the checks it comes from (none: it cannot be overridden)."""
+
+    sentence: str
+    states: tuple[CheckState, ...] = ()
+
+
+@dataclass
+class JobChecks:
+    """All checks of a job as they stand at *now*, in the order of the plan."""
+
+    job: Job
+    now: datetime.datetime
+    plan: InspectionPlan | None
+    states: list[CheckState]
+    overrides: list[HoldPointOverride]
+
+    @cached_property
+    def by_pk(self) -> dict[int, CheckState]:
+        return {state.planned.pk: state for state in self.states}
+
+    @property
+    def zone(self) -> zoneinfo.ZoneInfo:
+        return zoneinfo.ZoneInfo(self.job.site.time_zone)
+
+    @property
+    def passed_count(self) -> int:
+        return sum(state.passed for state in self.states)
+
+    @property
+    def open_non_conformances(self) -> list[CheckState]:
+        return [state for state in self.states if state.open is not None]
+
+    @property
+    def next(self) -> CheckState | None:
+        """The check to do now: the first hold point that is not through, in the plan's order.
+
+        A flood test that still stands is not to be done, only waited for.
+        """
+        waiting = [
+            state
+            for state in self.states
+            if not state.passed
+            and not (state.running and flood_ends_at(state.running) > self.now)
+            and not any(state.is_waived(step) for step in checklist.Step)
+        ]
+        return min(waiting, key=lambda s: (_HOLD_ORDER[s.planned.hold], s.planned.position), default=None)
+
+    def clock(self, moment: datetime.datetime) -> str:
+        """Say a moment in the site's time: the time today, else with its day."""
+        local = moment.astimezone(self.zone)
+        text = formats.date_format(local, "H:i")
+        if local.date() == self.now.astimezone(self.zone).date():
+            return text
+        return _("%(time)s on %(day)s") % {"time": text, "day": formats.date_format(local, "D j N")}
+
+    def in_scope(self, room: str, surface: str) -> list[CheckState]:
+        """Return the checks that concern a room or a surface ("" for all of them)."""
+        return [
+            state
+            for state in self.states
+            if (not room or state.planned.room_key in {"", room})
+            and (not surface or state.planned.surface_key in {"", surface})
+        ]
+
+    def obstacles(self, step: checklist.Step, *, room: str = "", surface: str = "") -> list[Obstacle]:
+        """Return what stands before *step*, in the order of the trade."""
+        if self.plan is None:
+            return [Obstacle(_("This job has no inspection plan yet; make it on its inspection page."))]
+        needed = {hold.value for hold in checklist.NEEDS[step]}
+        scope = [s for s in self.in_scope(room, surface) if s.planned.hold in needed]
+        undone = [s for s in scope if not s.passed and not s.is_waived(step)]
+        return [*self._undone(undone), *self._curing(scope, step)]
+
+    def _undone(self, states: Sequence[CheckState]) -> Iterable[Obstacle]:
+        groups: dict[tuple[str, str], list[CheckState]] = defaultdict(list)
+        for state in sorted(states, key=lambda s: (_HOLD_ORDER[s.planned.hold], s.planned.position)):
+            if state.open is not None:
+                yield Obstacle(
+                    _("%(place)s: “%(check)s” failed, and non-conformance %(number)s is open.")
+                    % {
+                        "place": state.planned.place or self.job.title,
+                        "check": _(state.planned.label),
+                        "number": state.open.pk,
+                    },
+                    (state,),
+                )
+            elif state.running is not None:
+                yield Obstacle(
+                    _("%(place)s: the flood test runs until %(time)s.")
+                    % {"place": state.planned.place, "time": self.clock(flood_ends_at(state.running))},
+                    (state,),
+                )
+            else:
+                groups[state.planned.room_name, state.planned.hold].append(state)
+        for (room, hold), waiting in groups.items():
+            yield Obstacle(
+                _("%(place)s, %(hold)s: still to be checked: %(checks)s.")
+                % {
+                    "place": room or self.job.title,
+                    "hold": Hold(hold).label,
+                    "checks": ", ".join(dict.fromkeys(_name(state) for state in waiting)),
+                },
+                tuple(waiting),
+            )
+
+    def _curing(self, scope: Sequence[CheckState], step: checklist.Step) -> Iterable[Obstacle]:
+        laid = [state for state in scope if state.cured_at is not None and state.current is not None]
+        if step is checklist.Step.FLOOD:
+            floods = [(may_flood_at(state.current), state) for state in laid if state.current]
+            later = [(at, state) for at, state in floods if at > self.now]
+            if later:
+                at, state = max(later, key=lambda pair: pair[0])
+                yield Obstacle(
+                    _("The flood test may start at %(time)s: the membrane stands until then (%(source)s).")
+                    % {"time": self.clock(at), "source": "ASTM D5957 5.4"}
+                )
+        if step in checklist.AFTER_CURE:
+            curing = [
+                (state.cured_at, state)
+                for state in laid
+                if state.cured_at and state.cured_at > self.now and not state.is_waived(step)
+            ]
+            if curing:
+                at, state = max(curing, key=lambda pair: pair[0])
+                yield Obstacle(
+                    _("Tile may start at %(time)s: the bond in %(place)s cures until then.")
+                    % {"time": self.clock(at), "place": state.planned.place},
+                    tuple(each for _at, each in curing),
+                )
+
+
+def _name(state: CheckState) -> str:
+    label = _(state.planned.label)
+    return f"{label} ({state.planned.surface_name})" if state.planned.surface_name else label
+
+
+def flood_ends_at(start: FloodStart) -> datetime.datetime:
+    return start.started_at + datetime.timedelta(seconds=start.stands_seconds)
+
+
+def may_flood_at(laid: CheckRecord) -> datetime.datetime:
+    """Return when the membrane of a laid record may be flooded (ASTM D5957 5.4)."""
+    if laid.laid_at is None:
+        raise ValueError(laid)
+    return laid.laid_at + checklist.flood_wait(is_cold=bool(laid.is_cold))
+
+
+def checks_of(job: Job, *, now: datetime.datetime | None = None) -> JobChecks:
+    """Return the state of every check of *job*, in a fixed number of queries."""
+    plan = InspectionPlan.objects.select_related("made_by").filter(job=job).first()
+    system = System(job.site.units)
+    actions = CorrectiveAction.objects.select_related("by")
+    rows = (
+        PlannedCheck.objects.filter(plan=plan)
+        .prefetch_related(
+            Prefetch("records", CheckRecord.objects.select_related("by", "supersedes")),
+            Prefetch("flood_starts", FloodStart.objects.select_related("by")),
+            Prefetch(
+                "non_conformances",
+                NonConformance.objects.select_related("closure__record", "opened_by").prefetch_related(
+                    Prefetch("actions", actions)
+                ),
+            ),
+            Prefetch("waived", WaivedCheck.objects.select_related("override")),
+        )
+        .order_by("position")
+        if plan
+        else []
+    )
+    states = []
+    for planned in rows:
+        # Spares the address of each check a query.
+        planned.plan = plan  # type: ignore[assignment]
+        states.append(
+            CheckState(
+                planned,
+                system,
+                list(planned.records.all()),
+                list(planned.flood_starts.all()),
+                list(planned.non_conformances.all()),
+                list(planned.waived.all()),
+            )
+        )
+    overrides = (
+        HoldPointOverride.objects.filter(job=job).select_related("by").prefetch_related("waived__planned")
+    )
+    return JobChecks(job, now or timezone.now(), plan, states, list(overrides))
+
+
+def standing_in_the_way(
+    job: Job,
+    step: checklist.Step,
+    *,
+    room: str = "",
+    surface: str = "",
+    now: datetime.datetime | None = None,
+) -> list[str]:
+    """Return in plain words what stops *step* in the job, a room or a surface; empty: it may start.
+
+    Args:
+        room, surface: keys of the takeoff; "" for all of them.
+    """
+    checks = checks_of(job, now=now)
+    return [found.sentence for found in checks.obstacles(step, room=room, surface=surface)]
+
+
+def stops(job: Job, to_stage: Stage, *, now: datetime.datetime | None = None) -> list[str]:
+    """Return in plain words what stops the job from going forward to *to_stage*; empty: it may go."""
+    step = STEP_OF_STAGE.get(Stage(to_stage))
+    if step is None or _STAGE_ORDER[Stage(to_stage)] <= _STAGE_ORDER[Stage(job.stage)]:
+        return []
+    return standing_in_the_way(job, step, now=now)
+
+
+def faults_of(record: CheckRecord, planned: PlannedCheck, system: System) -> list[str]:
+    """Return why a record fails, in sentences; empty when it passes."""
+    limit = planned.limit
+    if record.passed:
+        return []
+    if limit is None or record.reading is None:
+        return [_("The answer was no.")]
+    limit = checklist.Limit(limit.quantity, record.least, record.most)
+    if record.kind == checklist.Kind.READING:
+        found = verdicts.reading_faults(limit, record.reading, system)
+    else:
+        found = verdicts.flood_faults(flood_of(record, limit), system)
+    return [one.render(_) for one in found]
+
+
+def flood_of(record: CheckRecord, limit: checklist.Limit) -> verdicts.Flood:
+    """Return a flood test's record as the core judges it."""
+
+    def seconds(value: int | None) -> datetime.timedelta:
+        return datetime.timedelta(seconds=value or 0)
+
+    return verdicts.Flood(
+        limit,
+        record.start_level or 0,
+        record.reading or 0,
+        seconds(record.stood_seconds),
+        seconds(record.stands_seconds),
+        seconds(record.waited_seconds),
+        seconds(record.wait_seconds),
+        bool(record.leak_seen),
+    )
+
+
+__all__ = [
+    "STEP_OF_STAGE",
+    "CheckState",
+    "JobChecks",
+    "Obstacle",
+    "Step",
+    "checks_of",
+    "faults_of",
+    "flood_ends_at",
+    "may_flood_at",
+    "standing_in_the_way",
+    "stops",
+]
