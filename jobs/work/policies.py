@@ -13,7 +13,7 @@ def job_for(user: User, pk: int) -> Job:
     job = (
         jobs_of(user)
         .select_related("quote", "site__customer")
-        .prefetch_related("crew_members__person")
+        .prefetch_related("crew_members__person", "stage_changes__by")
         .filter(pk=pk)
         .first()
     )

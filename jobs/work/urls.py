@@ -1,4 +1,16 @@
-from django.urls import URLPattern
+"""Addresses under /jobs/."""
+
+from django.urls import path
+
+from . import views
 
 app_name = "work"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.jobs, name="jobs"),
+    path("<int:pk>/", views.job, name="job"),
+    path("<int:pk>/plan/", views.plan, name="plan"),
+    path("<int:pk>/move/", views.move, name="move"),
+    path("<int:pk>/crew-sheet/", views.crew_sheet, name="crew-sheet"),
+    path("<int:pk>/purchase-list/", views.purchase_list, name="purchase-list"),
+    path("sign/<int:pk>/", views.sign, name="sign"),
+]

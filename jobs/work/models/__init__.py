@@ -1,7 +1,7 @@
 """Jobs, and what was logged on them day by day."""
 
 from .daily import CostEntry, DayNote, DeliveryEntry, HoursEntry, LogEntry, NoteKind, ProgressEntry
-from .job import TRANSITIONS, CrewMember, Job, Stage, StageChange
+from .job import TRANSITIONS, CrewMember, Job, JobPaper, Stage, StageChange
 
 __all__ = [
     "TRANSITIONS",
@@ -11,6 +11,7 @@ __all__ = [
     "DeliveryEntry",
     "HoursEntry",
     "Job",
+    "JobPaper",
     "LogEntry",
     "NoteKind",
     "ProgressEntry",

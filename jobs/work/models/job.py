@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from contracting.customers.models import Site
+from contracting.documents.models import DocumentRequest
 from estimates.quotes.models import Quote
 
 
@@ -108,3 +109,16 @@ class StageChange(models.Model):
 
     def __str__(self) -> str:
         return f"{self.stage}"
+
+
+class JobPaper(models.Model):
+    """A paper that was printed for a job: its crew sheets and purchase lists."""
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="papers")
+    document = models.OneToOneField(DocumentRequest, models.CASCADE, related_name="+")
+
+    class Meta:
+        ordering = ["job", "-document"]
+
+    def __str__(self) -> str:
+        return str(self.document)

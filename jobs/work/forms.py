@@ -1,0 +1,60 @@
+"""Forms for jobs; they check shape, the services the rest."""
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from contracting.staff.models import User
+
+from .models import TRANSITIONS, Job, Stage
+from .selectors import installers
+
+
+class SignatureForm(forms.Form):
+    """What stands on the signed paper."""
+
+    name = forms.CharField(label=_("Signed by"), max_length=120)
+    signed_on = forms.DateField(
+        label=_("Signed on"),
+        initial=timezone.localdate,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )
+
+
+class _PeopleField(forms.ModelMultipleChoiceField[User]):
+    def label_from_instance(self, obj: User) -> str:
+        return obj.get_full_name() or obj.username
+
+
+class PlanForm(forms.Form):
+    """When, who, and what they should know."""
+
+    starts_on = forms.DateField(
+        label=_("Starts on"),
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    )
+    crew = _PeopleField(
+        label=_("Crew"), queryset=User.objects.none(), required=False, widget=forms.CheckboxSelectMultiple
+    )
+    crew_notes = forms.CharField(
+        label=_("Notes for the crew"), required=False, widget=forms.Textarea(attrs={"rows": 3})
+    )
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.fields["crew"].queryset = installers()  # type: ignore[attr-defined]
+
+
+class MoveForm(forms.Form):
+    """The stage a job goes to next."""
+
+    stage = forms.ChoiceField(label=_("Move to"))
+    note = forms.CharField(label=_("Note"), required=False, max_length=300)
+
+    def __init__(self, *args: object, job: Job, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        open_to = TRANSITIONS[Stage(job.stage)]
+        self.fields["stage"].choices = [  # type: ignore[attr-defined]
+            (stage.value, stage.label) for stage in Stage if stage in open_to
+        ]
