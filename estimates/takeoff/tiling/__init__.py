@@ -1,5 +1,6 @@
 """Tile layout: where every tile of a face lies, which are cut, and how many have to be bought."""
 
+from .borders import BorderedLayout, Run, lay_with_border, with_accent, with_border
 from .layout import lay_tiles
 from .spec import (
     Balance,
@@ -17,13 +18,18 @@ from .spec import (
 __all__ = [
     "Balance",
     "Bond",
+    "BorderedLayout",
     "CutSize",
     "Placement",
     "PlacementKind",
     "Point",
     "Polygon",
     "Region",
+    "Run",
     "TileLayout",
     "TileSpec",
     "lay_tiles",
+    "lay_with_border",
+    "with_accent",
+    "with_border",
 ]

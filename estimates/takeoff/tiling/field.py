@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from .patterns import Box, Floats, Ints, Lattice, corners_of
+from .patterns import PLACES, Box, Floats, Ints, Lattice, corners_of
 
 THIN = 0.01  # mm; what is thinner is noise of the arithmetic, not a piece
 _EPS = 1e-6
@@ -65,6 +65,7 @@ class Pieces:
 
 def field_of(polygon: Any, angle: float) -> Field:
     """Return the field of a polygon already turned into the pattern's frame."""
+    polygon = shapely.transform(polygon, lambda xy: np.round(xy, PLACES))
     rings = [polygon.exterior, *polygon.interiors] if polygon.geom_type == "Polygon" else []
     if not rings:
         rings = [ring for part in polygon.geoms for ring in (part.exterior, *part.interiors)]

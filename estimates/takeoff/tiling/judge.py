@@ -112,11 +112,14 @@ def _chip_left(lattice: Lattice, at: Floats, is_end: NDArray[np.bool_]) -> Float
 
 
 def sides_of(lattice: Lattice, field: Field, pieces: Pieces) -> tuple[float | None, ...]:
-    """Return the mean size of the pieces along the left, right, bottom and top of the face (room's frame)."""
+    """Return the mean size of the pieces along the left, right, bottom and top of the face.
+
+    Rows are looked at along their own axes, other patterns along the room's.
+    """
     boxes = np.vstack((pieces.full_boxes, pieces.boxes))
     tiles = np.vstack((pieces.full_boxes, pieces.tiles))
     box = field.box
-    if field.angle:
+    if field.angle and not lattice.bond.is_square_cut:
         shapes = pieces.shapes if pieces.shapes is not None else shapely.box(*pieces.boxes.T)
         whole: Any = shapely.polygons(pieces.full)
         everything: Any = np.append(whole, np.asarray(shapes))

@@ -20,6 +20,8 @@ Floats: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.int64]
 Box: TypeAlias = tuple[float, float, float, float]
 
+PLACES = 6  # decimals of a millimetre kept in the pattern's frame
+
 
 @dataclass(frozen=True)
 class Lattice:
@@ -77,13 +79,16 @@ class Lattice:
 
     def tiles(self, px: float, py: float, box: Box) -> tuple[Floats, Ints]:
         """Return the corners of all tiles that may meet *box*, and their quarter turns."""
+        turns = None
         if self.bond is Bond.HERRINGBONE:
-            return self._herringbone(px, py, box)
-        if self.bond is Bond.HEXAGON:
+            corners, turns = self._herringbone(px, py, box)
+        elif self.bond is Bond.HEXAGON:
             corners = self._hexagons(px, py, box)
         else:
             corners = corners_of(self.rows(px, py, box))
-        return corners, np.zeros(len(corners), dtype=np.int64)
+        # To a millionth, as the field is: sides that meet must meet exactly, or clipping leaves spikes.
+        corners = np.round(corners, PLACES)
+        return corners, np.zeros(len(corners), dtype=np.int64) if turns is None else turns
 
     def _hexagons(self, px: float, py: float, box: Box) -> Floats:
         radius = self.w / math.sqrt(3)
@@ -115,12 +120,13 @@ class Lattice:
         # the cell spanned is 2 L W, that is exactly the two tiles.
         long, short = max(self.w, self.h), min(self.w, self.h)
         big, small = long + self.j, short + self.j
-        reach = (box[2] - box[0]) + (box[3] - box[1]) + 2 * big
+        # m counts along (1, 1) and n along (1, -1) from the box's middle; half its span and a tile beyond.
+        half = ((box[2] - box[0]) + (box[3] - box[1])) / 4 + big
         mid_x, mid_y = (box[0] + box[2]) / 2 - px, (box[1] + box[3]) / 2 - py
-        m_mid = round((mid_x + mid_y) / (2 * small))
-        n_mid = round((mid_x - mid_y) / (2 * big))
-        m = np.arange(m_mid - math.ceil(reach / small), m_mid + math.ceil(reach / small) + 1)
-        n = np.arange(n_mid - math.ceil(reach / big), n_mid + math.ceil(reach / big) + 1)
+        m_mid, n_mid = round((mid_x + mid_y) / (2 * small)), round((mid_x - mid_y) / (2 * big))
+        m_half, n_half = math.ceil(half / small) + 1, math.ceil(half / big) + 1
+        m = np.arange(m_mid - m_half, m_mid + m_half + 1)
+        n = np.arange(n_mid - n_half, n_mid + n_half + 1)
         xs = (px + m[:, None] * small + n[None, :] * big).ravel().astype(np.float64)
         ys = (py + m[:, None] * small - n[None, :] * big).ravel().astype(np.float64)
         lying = np.column_stack((xs, ys, xs + long, ys + short))

@@ -86,7 +86,10 @@ def _pack(
 ) -> tuple[list[int], int, bool]:
     """Pack in one order; return the tiles, how many were opened, and whether any leftover was of use."""
     result = [0] * len(pieces)
-    order = sorted(range(len(pieces)), key=lambda i: (rank(pieces[i]), i))
+    # Rounded, and factory edges before the index: like rooms are packed alike whatever order pieces come in.
+    order = sorted(
+        range(len(pieces)), key=lambda i: ([round(size, 3) for size in rank(pieces[i])], pieces[i][2:], i)
+    )
     least_w = min((min(p.w, p.h) if 1 in turns else p.w for p in pieces), default=0.0)
     least_h = min((min(p.w, p.h) if 1 in turns else p.h for p in pieces), default=0.0)
     leftovers: list[_Leftover] = []

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -30,7 +30,7 @@ class Trial:
     py: float
     pieces: Pieces
     verdict: Verdict
-    imbalance: float
+    imbalance: float = 0.0
 
 
 def best_start(lattice: Lattice, spec: TileSpec, field: Field) -> Trial:
@@ -42,7 +42,10 @@ def best_start(lattice: Lattice, spec: TileSpec, field: Field) -> Trial:
     trials = [_trial(lattice, spec, field, px, py) for px, py in phases(lattice, spec, field)]
     if not lattice.bond.is_square_cut:
         trials += _near_by(lattice, spec, field, trials)
-    trials = _least(trials, [trial.verdict.severity for trial in trials])
+    trials = [
+        replace(trial, imbalance=imbalance_of(lattice, sides_of(lattice, field, trial.pieces)))
+        for trial in _least(trials, [trial.verdict.severity for trial in trials])
+    ]
     if spec.keep_balance:
         trials = _least(trials, [(int(trial.imbalance > BALANCED), 0) for trial in trials])
     bounds = [_bound(lattice, trial.pieces) for trial in trials]
@@ -85,8 +88,7 @@ def _least(trials: list[Trial], ranks: list[tuple[int, int]]) -> list[Trial]:
 
 def _trial(lattice: Lattice, spec: TileSpec, field: Field, px: float, py: float) -> Trial:
     pieces = pieces_at(lattice, field, px, py, exact=False)
-    imbalance = imbalance_of(lattice, sides_of(lattice, field, pieces))
-    return Trial(px, py, pieces, judge(lattice, spec, field, pieces), imbalance)
+    return Trial(px, py, pieces, judge(lattice, spec, field, pieces))
 
 
 def _bound(lattice: Lattice, pieces: Pieces) -> int:
@@ -102,7 +104,8 @@ def sources(lattice: Lattice, spec: TileSpec, pieces: Pieces) -> list[int]:
         turns = [0]
         if spec.allow_rotation_of_offcuts:
             turns = [0, 1, 2, 3] if abs(lattice.w - lattice.h) < _EPS else [0, 2]
-        kerf = 0.0 if spec.pattern is Bond.MOSAIC else float(spec.kerf_mm)
+        # A mosaic sheet is parted in a joint between chips, and that joint goes to neither piece.
+        kerf = lattice.j if lattice.bond is Bond.MOSAIC else float(spec.kerf_mm)
         return pack_rectangles(_rectangles(lattice, pieces), (lattice.w, lattice.h), kerf, turns)
     step, turns_count = {
         Bond.HEXAGON: (60.0, 6),

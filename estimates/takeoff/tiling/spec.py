@@ -155,7 +155,10 @@ class CutSize:
 
 @dataclass(frozen=True)
 class Balance:
-    """Mean size of the pieces along the four sides (mm across the side; None: no piece touches it)."""
+    """Mean size of the pieces along the four sides (mm across the side; None: no piece touches it).
+
+    The sides are those of rows' own axes, where these were turned (*angle_deg*).
+    """
 
     left_mm: Decimal | None
     right_mm: Decimal | None
