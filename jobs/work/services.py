@@ -13,6 +13,7 @@ from estimates.quotes.estimate_services import number_next
 from estimates.quotes.models import Quote
 from estimates.quotes.services import quote_accept_on_paper
 
+from . import followers
 from .models import TRANSITIONS, CrewMember, Job, Stage, StageChange
 
 
@@ -47,6 +48,7 @@ def job_from_quote(*, quote: Quote, by: User) -> Job:
     )
     if is_new:
         StageChange.objects.create(job=job, stage=job.stage, at=timezone.now(), by=by)
+        followers.follow(job=job, by=by)
     return job
 
 
@@ -74,7 +76,7 @@ def job_move(*, job: Job, stage: Stage, by: User, note: str = "") -> Job:
 
     Raises:
         ValidationError: the step is not one of :data:`~jobs.work.models.TRANSITIONS`, the job has no start
-            date yet, or somebody moved it first.
+            date yet, something stands in the way (a hold point, a cure), or somebody moved it first.
     """
     if stage not in TRANSITIONS[Stage(job.stage)]:
         raise ValidationError(
@@ -83,6 +85,8 @@ def job_move(*, job: Job, stage: Stage, by: User, note: str = "") -> Job:
         )
     if job.starts_on is None and stage not in {Stage.ACCEPTED, Stage.CANCELLED}:
         raise ValidationError(_("Say when the job starts first."))
+    if hindrances := list(followers.in_the_way(job, stage)):
+        raise ValidationError(hindrances)
     # The conditional UPDATE is the lock, alike on SQLite and PostgreSQL.
     if not Job.objects.filter(pk=job.pk, stage=job.stage).update(stage=stage):
         raise ValidationError(_("Somebody else has moved this job; look again."))

@@ -69,7 +69,8 @@ def move(request: StaffRequest, pk: int) -> HttpResponse:
         try:
             services.job_move(job=found, stage=stage, by=request.user, note=note)
         except ValidationError as error:
-            messages.error(request, error.messages[0])
+            for sentence in error.messages:
+                messages.error(request, sentence)
     else:
         messages.error(request, _("This job cannot go there; somebody may have moved it."))
     return redirect(found)
