@@ -127,6 +127,10 @@ def _rectangles(lattice: Lattice, pieces: Pieces) -> list[Piece]:
         sizes = (last - first) * pitch - lattice.j
         return [Piece(float(a), float(b), False, False, False, False) for a, b in sizes]
     near = np.abs(pieces.boxes - pieces.tiles) < 1e-3
+    # A strip across a narrow face (curb, sill) is cut on both sides in the layout, but one of them shows: it
+    # gets a factory edge.
+    near[:, 0] |= ~near[:, 2] & (widths < lattice.w - 1e-3)
+    near[:, 1] |= ~near[:, 3] & (heights < lattice.h - 1e-3)
     return [
         Piece(float(a), float(b), bool(n[0]), bool(n[2]), bool(n[1]), bool(n[3]))
         for a, b, n in zip(widths, heights, near, strict=True)

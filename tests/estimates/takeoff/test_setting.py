@@ -7,7 +7,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from estimates.takeoff.errors import DomainError
@@ -35,6 +35,7 @@ from estimates.takeoff.setting import (
 )
 from estimates.takeoff.units import Measure, System
 
+unhurried = settings(deadline=None)  # the machine may be busy
 INCH, METRIC = System.INCH, System.METRIC
 
 
@@ -89,6 +90,7 @@ def integrated_bed(shape: NotchShape, a: float, d: float, b: float, angle: float
     return float(np.trapezoid(height * np.sin(np.radians(angle)), x) / (a + b))
 
 
+@unhurried
 @given(
     shape=st.sampled_from(list(NotchShape)),
     a=st.integers(2, 15),
@@ -293,6 +295,7 @@ def hexagon(flats: float) -> shapely.Polygon:
     return shapely.Polygon(np.column_stack((radius * np.cos(angles), radius * np.sin(angles))))
 
 
+@unhurried
 @given(flats=st.integers(20, 400), joint=st.integers(1, 10))
 def test_grout_of_a_hexagon_is_what_the_tile_leaves_of_its_module(flats, joint):
     """Reference: Shapely's areas of the tile and of its module; first order from the tile's perimeter."""
@@ -306,6 +309,7 @@ def test_grout_of_a_hexagon_is_what_the_tile_leaves_of_its_module(flats, joint):
     assert float(first.value) == pytest.approx(7 * face.length / 2 * joint / face.area, rel=1e-9)
 
 
+@unhurried
 @given(
     w=st.integers(20, 1200),
     h=st.integers(20, 1200),
@@ -363,6 +367,7 @@ def test_field_joints(length, most, bays, joints, spacing):
     assert found.joints.evaluate() == found.joints.value
 
 
+@unhurried
 @given(length=st.integers(1, 4000), most=st.integers(80, 300))
 def test_no_bay_is_longer_than_allowed_and_one_joint_less_would_not_do(length, most):
     found = field_joints("j", m(length, "in"), m(most, "in"), METRIC)

@@ -7,6 +7,7 @@ import time
 from dataclasses import replace
 from decimal import Decimal
 
+import networkx as nx
 import numpy as np
 import pytest
 import shapely
@@ -15,6 +16,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 
 from estimates.takeoff.errors import DomainError
+from estimates.takeoff.model import Pattern
 from estimates.takeoff.tiling import (
     Bond,
     PlacementKind,
@@ -31,6 +33,7 @@ from estimates.takeoff.tiling.spec import BONDS, THIRD
 from estimates.takeoff.units import System
 
 D = Decimal
+slow = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow])
 
 
 def ring(*points: tuple[float, float]) -> tuple[tuple[Decimal, Decimal], ...]:
@@ -148,6 +151,12 @@ def test_counts_show_their_working():
         layout.waste,
     ):
         assert figure.evaluate() == figure.value
+
+
+def test_strips_of_a_narrow_face_keep_a_factory_edge():
+    """A curb 114 high in 305 x 610 tile: five strips, two to a tile for their factory edges (by hand)."""
+    layout = lay_tiles(rectangle(1524, 114), tile(305, 610))
+    assert (layout.cut.value, layout.needed.value) == (5, 3)
 
 
 def test_mosaic_is_counted_in_sheets_and_judged_by_chips():
@@ -325,8 +334,6 @@ def test_impossible_input_is_refused_by_name(region, spec, rule, text):
 
 
 def test_every_pattern_a_room_can_name_has_a_bond():
-    from estimates.takeoff.model import Pattern
-
     assert set(BONDS) == {pattern.value for pattern in Pattern}
 
 
@@ -363,14 +370,13 @@ def test_pieces_of_one_tile(pieces, kerf, turns, tiles):
     assert len(set(pack_rectangles(pieces, (300, 300), kerf, turns))) == tiles
 
 
+@slow
 @given(
     st.lists(st.tuples(st.integers(20, 290), st.booleans()), min_size=1, max_size=9),
     st.integers(0, 4),
 )
 def test_strips_are_paired_as_often_as_can_be(rows, kerf):
     """Reference: the largest matching in the graph of strips that go together (networkx)."""
-    import networkx as nx
-
     pieces = [strip(width, left=left) for width, left in rows]
     graph = nx.Graph(
         (i, j) for i in range(len(rows)) for j in range(i) if rows[i][0] + rows[j][0] + kerf <= 300
@@ -460,9 +466,6 @@ def specs(draw, patterns=tuple(Bond)) -> TileSpec:
         keep_balance=draw(st.booleans()),
         **more,
     )
-
-
-slow = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow])
 
 
 @slow
