@@ -165,39 +165,43 @@ def estimate_rooms_set(
 
 
 @transaction.atomic
-def estimate_materials_set(
+def estimate_spec_set(
     *,
     estimate: Estimate,
     revision: int,
-    rows: Sequence[EstimateMaterial],
+    materials: Sequence[EstimateMaterial],
+    tiles: Sequence[SurfaceTile],
     by: User,
     at: datetime.datetime,
 ) -> None:
-    """Fill the slots anew with *rows* (unsaved).
+    """Say anew which material fills which slot, and which surfaces get another tile (all rows unsaved).
 
     Raises:
         EditConflictError: somebody else was first.
         ValidationError: a material that does not fit its slot.
     """
-    for row in rows:
+    for row in materials:
         if row.slot not in SLOTS or not SLOTS[row.slot].fits(row.material):
             raise ValidationError(_("%(material)s cannot be used there.") % {"material": row.material.name})
-    before = _material_words(estimate.materials.select_related("material"))
-    _claim(estimate, revision, [_part("materials", before, _material_words(rows))], by, at)
-    _replace(estimate.materials.all(), EstimateMaterial, rows, estimate)
-
-
-@transaction.atomic
-def surface_tiles_set(
-    *, estimate: Estimate, revision: int, rows: Sequence[SurfaceTile], by: User, at: datetime.datetime
-) -> None:
-    """Say which surfaces get another tile than their slot's (or none); replaces what was said before.
-
-    Raises:
-        EditConflictError: somebody else was first.
-    """
-    _claim(estimate, revision, [_part("surface_tiles", "", str(len(rows)))], by, at)
-    _replace(estimate.surface_tiles.all(), SurfaceTile, rows, estimate)
+    changed = [
+        _part(
+            "materials",
+            _material_words(estimate.materials.select_related("material").order_by("slot", "pk")),
+            _material_words(sorted(materials, key=lambda row: row.slot)),
+        ),
+        _part(
+            "surface_tiles",
+            _tile_words(estimate.surface_tiles.select_related("material", "room")),
+            _tile_words(tiles),
+        ),
+    ]
+    changed = [row for row in changed if row["before"] != row["after"]]
+    if not changed:
+        _check_revision(estimate, revision)
+        return
+    _claim(estimate, revision, changed, by, at)
+    _replace(estimate.materials.all(), EstimateMaterial, materials, estimate)
+    _replace(estimate.surface_tiles.all(), SurfaceTile, tiles, estimate)
 
 
 @transaction.atomic
@@ -244,50 +248,65 @@ def estimate_lines_set(
 
 
 @transaction.atomic
-def override_set(
+def overrides_set(
     *,
     estimate: Estimate,
     revision: int,
-    key: str,
-    quantity_millionths: int | None = None,
-    price_cents: int | None = None,
+    quantity: tuple[str, int] | None = None,
+    price: tuple[str, int] | None = None,
     reason: str,
     by: User,
     at: datetime.datetime,
-) -> Override:
-    """Set a computed quantity or price by hand; a reason is asked for and shown wherever the figure is.
+) -> None:
+    """Set a computed quantity or price by hand; the reason is shown wherever the figure is.
 
     Args:
-        key: ``packs:<material>``, ``hours:<room>:<step>`` or the key of a priced line.
+        quantity: (``packs:<material>`` or ``hours:<room>:<step>``, millionths).
+        price: (key of a priced line, cents).
 
     Raises:
         EditConflictError: somebody else was first.
         ValidationError: no reason.
     """
-    what = Override.What.PRICE if quantity_millionths is None else Override.What.QUANTITY
-    override = estimate.overrides.filter(key=key, what=what).first() or Override(
-        estimate=estimate, key=key, what=what
-    )
-    before = "" if override.pk is None else _override_words(override)
-    override.quantity_millionths, override.price_cents = quantity_millionths, price_cents
-    override.reason, override.by, override.at = reason.strip(), by, at
-    override.full_clean()
-    _claim(estimate, revision, [_part("overrides", before, _override_words(override))], by, at)
-    override.save()
-    return override
+    wanted = [(Override.What.QUANTITY, quantity), (Override.What.PRICE, price)]
+    rows, changed = [], []
+    for what, given in wanted:
+        if given is None:
+            continue
+        key, value = given
+        row = estimate.overrides.filter(key=key, what=what).first() or Override(
+            estimate=estimate, key=key, what=what
+        )
+        before = _override_words(row) if row.pk else ""
+        if what == Override.What.QUANTITY:
+            row.quantity_millionths = value
+        else:
+            row.price_cents = value
+        row.reason, row.by, row.at = reason.strip(), by, at
+        row.full_clean()
+        rows.append(row)
+        changed.append(_part("overrides", before, _override_words(row)))
+    _claim(estimate, revision, changed, by, at)
+    for row in rows:
+        row.save()
 
 
 @transaction.atomic
-def override_clear(
-    *, estimate: Estimate, revision: int, override: Override, by: User, at: datetime.datetime
+def overrides_clear(
+    *, estimate: Estimate, revision: int, keys: Sequence[str], by: User, at: datetime.datetime
 ) -> None:
-    """Take a figure set by hand back to the computed one.
+    """Take figures set by hand back to the computed ones.
 
     Raises:
         EditConflictError: somebody else was first.
     """
-    _claim(estimate, revision, [_part("overrides", _override_words(override), "")], by, at)
-    override.delete()
+    rows = estimate.overrides.filter(key__in=keys)
+    before = "; ".join(_override_words(row) for row in rows)
+    if not before:
+        _check_revision(estimate, revision)
+        return
+    _claim(estimate, revision, [_part("overrides", before, "")], by, at)
+    rows.delete()
 
 
 # --- Inside -----------------------------------------------------------------------------------------------
@@ -347,6 +366,14 @@ def _material_words(rows: Iterable[EstimateMaterial]) -> str:
         f"{SLOTS[row.slot].label}: {row.material.name}"
         + (f", {row.get_pattern_display()}" if SLOTS[row.slot].is_tile else "")
         + (f" ({_('the customer supplies it')})" if row.customer_supplied else "")
+        for row in rows
+    )
+
+
+def _tile_words(rows: Iterable[SurfaceTile]) -> str:
+    return "; ".join(
+        f"{row.room.name}, {row.surface_key}: {row.material.name if row.material else _('no tile')}"
+        f" {row.get_pattern_display()} {row.joint.typed if row.joint else ''}"
         for row in rows
     )
 

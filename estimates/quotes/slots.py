@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from django.utils.functional import Promise
 from django.utils.text import format_lazy
 
 from estimates.pricelists.models import USES, Material, MaterialRole, TileUse
 from estimates.takeoff.model import SurfaceKind
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
 
 
 @dataclass(frozen=True)
@@ -19,7 +22,7 @@ class Slot:
     key: str
     role: str
     use: str
-    label: str | Promise
+    label: StrOrPromise
 
     @property
     def is_tile(self) -> bool:

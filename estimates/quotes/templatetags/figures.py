@@ -14,10 +14,9 @@ from typing import Any
 
 from django import template
 from django.utils import formats
-from django.utils.html import format_html
-from django.utils.safestring import SafeString
 from django.utils.translation import gettext
 
+from estimates.quotes.pricing import step_label
 from estimates.takeoff.lengths import format_length
 from estimates.takeoff.phrases import Phrase
 from estimates.takeoff.units import Measure, System
@@ -128,6 +127,12 @@ def say(value: Any) -> str:
     if isinstance(value, Mapping):
         return phrase_from(value).render(gettext)
     return "" if value is None else str(value)
+
+
+@register.filter
+def step_name(step: str) -> str:
+    """Print what a trade step is called."""
+    return step_label(step).render(gettext)
 
 
 def phrase_from(stored: Mapping[str, Any]) -> Phrase:
@@ -268,15 +273,3 @@ def _called(name: str, arguments: list[str]) -> str:
         case "abs", [only]:
             return f"|{only}|"
     return f"{gettext(name)}({'; '.join(arguments)})"
-
-
-@register.simple_tag
-def changed_by_hand(reasons: tuple[str, ...]) -> SafeString | str:
-    """Mark a line whose quantity or price was set by hand, with the reasons."""
-    if not reasons:
-        return ""
-    return format_html(
-        '<span class="mark by-hand">{}</span> <span class="hint">{}</span>',
-        gettext("set by hand"),
-        "; ".join(reasons),
-    )

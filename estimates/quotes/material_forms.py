@@ -1,0 +1,187 @@
+"""The form that says which material an estimate uses for what, and which tile single surfaces get."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from estimates.pricelists.models import Material
+from estimates.rooms.fields import LengthFormField
+from estimates.rooms.models import Room
+from estimates.takeoff.units import System
+
+from .models import Estimate, EstimateMaterial, Pattern, SurfaceTile
+from .slots import Slot
+
+NOT_TILED = "none"
+
+
+@dataclass(frozen=True)
+class SlotRow:
+    """A slot with its fields, as the page lays them out."""
+
+    slot: Slot
+    material: forms.BoundField
+    own: forms.BoundField
+    pattern: forms.BoundField | None
+
+
+@dataclass(frozen=True)
+class SurfaceRow:
+    room: Room
+    name: str
+    material: forms.BoundField
+    pattern: forms.BoundField
+    joint: forms.BoundField
+    own: forms.BoundField
+
+
+class MaterialsForm(forms.Form):
+    """One choice a slot that the rooms need, and one a surface; what is not asked for stays as it is."""
+
+    revision = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(
+        self,
+        *args: Any,
+        estimate: Estimate,
+        rooms: Sequence[Room],
+        slots: Sequence[Slot],
+        materials: Sequence[Material],
+        **kwargs: Any,
+    ) -> None:
+        self.estimate, self.rooms, self.slots = estimate, rooms, slots
+        self.chosen = list(estimate.materials.all())
+        self.tiles = {(row.room_id, row.surface_key): row for row in estimate.surface_tiles.all()}
+        # What was chosen once stays in the list although it is no longer sold.
+        rows = [row.material for row in self.chosen]
+        rows += [row.material for row in self.tiles.values() if row.material is not None]
+        self.by_pk = {one.pk: one for one in [*materials, *rows]}
+        kwargs["initial"] = {"revision": estimate.revision}
+        super().__init__(*args, **kwargs)
+        for slot in slots:
+            self._add_slot(slot)
+        for room in rooms:
+            for surface in room.surfaces.all():
+                self._add_surface(room, surface.key)
+
+    def _add_slot(self, slot: Slot) -> None:
+        name = slot.key
+        rows = [row for row in self.chosen if row.slot == slot.key]
+        choices = [(str(one.pk), one.name) for one in self.by_pk.values() if slot.fits(one)]
+        if slot.takes_many:
+            self.fields[name] = forms.MultipleChoiceField(
+                label=slot.label, choices=choices, required=False, widget=forms.CheckboxSelectMultiple
+            )
+            self.initial[name] = [str(row.material_id) for row in rows]
+        else:
+            nothing = _("no tile") if slot.is_tile else _("nothing")
+            self.fields[name] = forms.ChoiceField(
+                label=slot.label, choices=[("", nothing), *choices], required=False
+            )
+            self.initial[name] = str(rows[0].material_id) if rows else ""
+        self.fields[f"{name} own"] = forms.BooleanField(label=_("the customer supplies it"), required=False)
+        self.initial[f"{name} own"] = any(row.customer_supplied for row in rows)
+        if slot.is_tile:
+            self.fields[f"{name} pattern"] = forms.ChoiceField(label=_("laid"), choices=Pattern.choices)
+            self.initial[f"{name} pattern"] = rows[0].pattern if rows else Pattern.STRAIGHT
+
+    def _add_surface(self, room: Room, key: str) -> None:
+        name = f"{room.pk} {key}"
+        row = self.tiles.get((room.pk, key))
+        tiles = [(str(one.pk), one.name) for one in self.by_pk.values() if one.role == "tile"]
+        self.fields[name] = forms.ChoiceField(
+            label=_("Tile"),
+            choices=[("", _("as above")), (NOT_TILED, _("no tile")), *tiles],
+            required=False,
+        )
+        self.fields[f"{name} pattern"] = forms.ChoiceField(label=_("laid"), choices=Pattern.choices)
+        joint = LengthFormField(label=_("joint"), required=False)
+        joint.system = System(self.estimate.site.units)
+        self.fields[f"{name} joint"] = joint
+        self.fields[f"{name} own"] = forms.BooleanField(label=_("the customer supplies it"), required=False)
+        self.initial[f"{name} pattern"] = Pattern.STRAIGHT
+        if row is not None:
+            self.initial[name] = NOT_TILED if row.material_id is None else str(row.material_id)
+            self.initial[f"{name} pattern"] = row.pattern
+            self.initial[f"{name} joint"] = row.joint
+            self.initial[f"{name} own"] = row.customer_supplied
+
+    def slot_rows(self) -> list[SlotRow]:
+        """Return the slots in the order of the page."""
+        return [
+            SlotRow(
+                slot,
+                self[slot.key],
+                self[f"{slot.key} own"],
+                self[f"{slot.key} pattern"] if slot.is_tile else None,
+            )
+            for slot in self.slots
+        ]
+
+    def surface_rows(self) -> list[SurfaceRow]:
+        """Return the surfaces, room by room."""
+        return [
+            SurfaceRow(
+                room,
+                surface.name,
+                self[f"{room.pk} {surface.key}"],
+                self[f"{room.pk} {surface.key} pattern"],
+                self[f"{room.pk} {surface.key} joint"],
+                self[f"{room.pk} {surface.key} own"],
+            )
+            for room in self.rooms
+            for surface in room.surfaces.all()
+        ]
+
+    def materials(self) -> list[EstimateMaterial]:
+        """Return the rows that fill the slots (unsaved), with those of slots that were not asked for."""
+        asked = {slot.key for slot in self.slots}
+        kept = [
+            EstimateMaterial(
+                slot=row.slot,
+                material=row.material,
+                customer_supplied=row.customer_supplied,
+                pattern=row.pattern,
+            )
+            for row in self.chosen
+            if row.slot not in asked
+        ]
+        return kept + [row for slot in self.slots for row in self._slot_materials(slot)]
+
+    def _slot_materials(self, slot: Slot) -> list[EstimateMaterial]:
+        value = self.cleaned_data[slot.key]
+        chosen: list[str] = value if slot.takes_many else [value] if value else []
+        return [
+            EstimateMaterial(
+                slot=slot.key,
+                material=self.by_pk[int(pk)],
+                customer_supplied=self.cleaned_data[f"{slot.key} own"],
+                pattern=self.cleaned_data.get(f"{slot.key} pattern") or Pattern.STRAIGHT,
+            )
+            for pk in chosen
+        ]
+
+    def surface_tiles(self) -> list[SurfaceTile]:
+        """Return what single surfaces get (unsaved)."""
+        rows = []
+        for room in self.rooms:
+            for surface in room.surfaces.all():
+                name = f"{room.pk} {surface.key}"
+                chosen = self.cleaned_data[name]
+                if not chosen:
+                    continue
+                row = SurfaceTile(
+                    room=room,
+                    surface_key=surface.key,
+                    material=None if chosen == NOT_TILED else self.by_pk[int(chosen)],
+                    customer_supplied=self.cleaned_data[f"{name} own"],
+                    pattern=self.cleaned_data[f"{name} pattern"],
+                )
+                row.joint = self.cleaned_data[f"{name} joint"]
+                rows.append(row)
+        return rows

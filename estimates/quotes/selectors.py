@@ -1,0 +1,180 @@
+"""What screens and other apps read about estimates and quotes."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import OuterRef, Q, QuerySet, Subquery
+
+from contracting.customers.models import Site
+from estimates.rooms.models import Room
+from estimates.takeoff.result import Need
+
+from .calculation import Calculation
+from .models import Estimate, EstimateChange, Quote
+from .pricing import WHOLE_JOB, Line
+from .profit import margin_of, markup_of
+from .slots import SLOTS, Slot, tile_slot
+
+
+def estimates_matching(*, text: str = "", status: str = "") -> QuerySet[Estimate]:
+    """Return estimates, the newest number first, with customer, site and their latest quote's figures.
+
+    *text* is looked for in title, customer, street, and as a number.
+    """
+    latest = Quote.objects.filter(estimate=OuterRef("pk")).order_by("-revision")
+    found = Estimate.objects.select_related("site__customer").annotate(
+        quote_pk=Subquery(latest.values("pk")[:1]),
+        quote_number=Subquery(latest.values("number")[:1]),
+        quote_total_cents=Subquery(latest.values("total_cents")[:1]),
+        quote_currency=Subquery(latest.values("currency")[:1]),
+    )
+    if status in Estimate.Status.values:
+        found = found.filter(status=status)
+    if text:
+        matching = (
+            Q(title__icontains=text)
+            | Q(site__customer__name__icontains=text)
+            | Q(site__street__icontains=text)
+        )
+        if text.isdecimal() and len(text) < 10:
+            matching |= Q(number=int(text))
+        found = found.filter(matching)
+    return found.order_by("-number")
+
+
+def quotes_matching(*, text: str = "", status: str = "") -> QuerySet[Quote]:
+    """Return quotes without their snapshots, the newest first; *text* is looked for in number and names."""
+    found = Quote.objects.defer("snapshot")
+    if status in Quote.Status.values:
+        found = found.filter(status=status)
+    if text:
+        found = found.filter(
+            Q(number__icontains=text)
+            | Q(title__icontains=text)
+            | Q(customer_name__icontains=text)
+            | Q(site_name__icontains=text)
+        )
+    return found.order_by("-issued_at", "-pk")
+
+
+def quotes_of(estimate: Estimate) -> list[Quote]:
+    """Return an estimate's quotes, the latest revision first, without their snapshots."""
+    return list(estimate.quotes.defer("snapshot").order_by("-revision"))
+
+
+def sites_to_quote(text: str) -> QuerySet[Site]:
+    """Return sites to start an estimate at: those that match *text*, or those last worked for."""
+    found = Site.objects.select_related("customer")
+    if text:
+        return found.filter(
+            Q(customer__name__icontains=text) | Q(street__icontains=text) | Q(name__icontains=text)
+        ).order_by("customer__name", "name")[:20]
+    return found.order_by("-pk")[:8]
+
+
+def changes_of(estimate: Estimate) -> list[EstimateChange]:
+    """Return what was changed, the latest first."""
+    return list(estimate.changes.select_related("by").order_by("-revision")[:100])
+
+
+@dataclass(frozen=True)
+class RoomWork:
+    """A room as the estimate's page shows it: its priced lines, and its figures with their working."""
+
+    room: Room | None
+    lines: tuple[Line, ...]
+    figures: tuple[Any, ...]
+    price_cents: int
+    cost_cents: int
+
+
+def work_by_room(found: Calculation) -> list[RoomWork]:
+    """Return the estimate's lines room by room, what belongs to the whole job last."""
+    if found.priced is None:
+        return []
+    taken = {one.key: one for one in found.takeoff.rooms} if found.takeoff else {}
+    known = {str(room.pk) for room in found.rooms}
+    parts: list[tuple[Room | None, str]] = [(room, str(room.pk)) for room in found.rooms]
+    rows = []
+    for room, key in [*parts, (None, WHOLE_JOB)]:
+        lines = tuple(line for line in found.priced.lines if _room_key(line, known) == key)
+        figures = taken[key].figures if key in taken else ()
+        if room is not None or lines:
+            rows.append(
+                RoomWork(
+                    room,
+                    lines,
+                    figures,
+                    sum(line.price_cents for line in lines),
+                    sum(line.full_cost_cents for line in lines),
+                )
+            )
+    return rows
+
+
+def _room_key(line: Line, known: set[str]) -> str:
+    return line.room if line.room in known else WHOLE_JOB
+
+
+@dataclass(frozen=True)
+class Buying:
+    """A material of the job as it is bought, with the price of a pack on the estimate's date."""
+
+    name: str
+    need: Need
+    cents: int | None
+    starts_on: datetime.date | None
+
+
+def buying(found: Calculation) -> list[Buying]:
+    """Return what the job needs, in the takeoff's order."""
+    if found.takeoff is None or found.offered is None:
+        return []
+    rows = [(need, found.offered[need.material]) for need in found.takeoff.needs]
+    return [Buying(offered.row.name, need, offered.cents, offered.starts_on) for need, offered in rows]
+
+
+def slots_needed(found: Calculation) -> list[Slot]:
+    """Return the slots that the rooms can use, so that a bath is not asked for a counter's tile."""
+    needed = set()
+    methods = set()
+    for room in found.given.room_set.rooms if found.given else ():
+        for surface in room.surfaces:
+            needed.add(tile_slot(surface.kind))
+            methods.add(f"bonding agent: {surface.method.value}")
+    return [
+        slot
+        for slot in SLOTS.values()
+        if (slot.key in needed if slot.is_tile else slot.key in methods or slot.role != "bonding agent")
+    ]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A quote's figures for the office: the share of the price that is left after cost with overhead."""
+
+    margin: Decimal | None
+    markup: Decimal | None
+    profit_cents: int
+
+
+def standing(quote: Quote) -> Standing:
+    """Return margin and markup of an issued quote."""
+    price, cost = Decimal(quote.price_cents), Decimal(quote.cost_cents)
+    return Standing(margin_of(price, cost), markup_of(price, cost), quote.price_cents - quote.cost_cents)
+
+
+def quote_work(quote: Quote) -> dict[str, Any]:
+    """Return the takeoff, materials and drawings of a quote without any money: for crew and purchase."""
+    part: dict[str, Any] = quote.snapshot["work"]
+    return part
+
+
+def quote_budget(quote: Quote) -> list[dict[str, Any]]:
+    """Return what each line of a quote was to cost and bring (whole cents), for the office's margins."""
+    lines: list[dict[str, Any]] = quote.snapshot["office"]["lines"]
+    return lines
