@@ -6,7 +6,7 @@ other (parted by a cut across). Sizes are in units and include one kerf on each 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -60,3 +60,10 @@ def _flatten(parts: Iterable[Block], join: str) -> Iterator[Block]:
             yield from part.parts
         else:
             yield part
+
+
+def renamed(block: Block, index: Sequence[int]) -> Block:
+    """Return the block with the numbers of its shapes looked up in *index*."""
+    if block.join == "piece":
+        return leaf(index[block.shape], block.across, block.along, block.turned)
+    return Block(block.across, block.along, block.join, tuple(renamed(p, index) for p in block.parts))

@@ -19,6 +19,7 @@ class Effort:
         self._end = perf_counter() + seconds
         self._left = seconds * WORK_PER_SECOND if work is None else work
         self._lender = lender
+        self.spent = 0.0
 
     @property
     def is_over(self) -> bool:
@@ -32,6 +33,7 @@ class Effort:
     def spend(self, work: float) -> None:
         """Count work that was done."""
         self._left -= work
+        self.spent += work
         if self._lender is not None:
             self._lender.spend(work)
 

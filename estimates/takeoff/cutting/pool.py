@@ -23,7 +23,6 @@ from .effort import Effort
 from .sizes import Shape
 
 Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
 
 _PAIRS_AT_ONCE = 1 << 20
 _WORD_BITS = 62
@@ -236,8 +235,8 @@ class Pool:
                     found += self._join(one, other, join, limit, effort)
                     if one != other:
                         found += self._join(other, one, join, limit, effort)
-                if effort.is_over:
-                    return self._none(), limit
+                    if effort.is_over:
+                        return self._none(), limit
             level = self._best_of(_concatenate(found)) if found else self._none()
             if limit >= self._budget or len(level) >= cap:
                 break

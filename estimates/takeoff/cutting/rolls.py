@@ -10,14 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from .blocks import Block
+from .blocks import Block, renamed
 from .bounds import least_cost
 from .effort import Effort
 from .greedy import Load, fill_roll, first_plan, plan_cost, score, shrink_rolls
 from .lengths import Lengths, LengthSearch
 from .relax import relaxed_bound
-from .sizes import Job, Shape, Stock
-from .strip import StripSearch, renamed
+from .sizes import Job, Shape, Stock, subset
+from .strip import StripSearch
 
 
 def load_sections(
@@ -73,12 +73,6 @@ def _counted(blocks: Sequence[Block]) -> dict[int, int]:
     for block in blocks:
         counts[block.shape] = counts.get(block.shape, 0) + 1
     return counts
-
-
-def subset(shapes: Sequence[Shape], left: Sequence[int]) -> tuple[list[Shape], list[int]]:
-    """Return the shapes that are left with how many, and their numbers among *shapes*."""
-    index = [i for i, n in enumerate(left) if n]
-    return [Shape(shapes[i].across, shapes[i].along, left[i], shapes[i].may_turn) for i in index], index
 
 
 class RollSearch:

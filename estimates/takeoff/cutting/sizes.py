@@ -231,3 +231,9 @@ def _read_piece(
 def fits(across: int, along: int, stock: Stock) -> bool:
     """Return whether a piece of this size, so turned, can be cut from a roll of this kind."""
     return across <= stock.width and along <= stock.length
+
+
+def subset(shapes: Sequence[Shape], left: Sequence[int]) -> tuple[list[Shape], list[int]]:
+    """Return the shapes that are left with how many, and their numbers among *shapes*."""
+    index = [i for i, n in enumerate(left) if n]
+    return [Shape(shapes[i].across, shapes[i].along, left[i], shapes[i].may_turn) for i in index], index

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from .blocks import Block, leaf
+from .blocks import Block, leaf, renamed
 from .bounds import lone_shapes, strip_bound
 from .effort import Effort
 from .greedy import fill_roll
+from .peel import Pass, peel
 from .pool import Pool
 from .sizes import Shape
 
 _CAPS = (150, 600, 2_400, 9_600, 40_000, 160_000)
+_MANY = 45
 
 
 class StripSearch:
@@ -56,30 +58,56 @@ class StripSearch:
         return self._length <= self._bound
 
     def run(self, effort: Effort) -> None:
-        """Halve the span between bound and best again and again, each time with more blocks kept."""
+        """Search in full with more and more blocks kept, and in between peel with other seeds."""
         pool = self._pool
         if pool is None:
             return
-        for cap in _CAPS:
-            low = probe = self._bound
-            while low < self._length and not effort.is_over:
-                if not self._try(pool, probe, cap, effort):
-                    low = pool.fill_along.next_sum(probe + 1)
-                low = max(low, self._bound)
-                probe = min(max(low, (low + self._length - 1) // 2), self._length - 1)
-            if self.is_done or effort.is_over:
-                return
+        passes = 0
+        for round_, cap in enumerate(_CAPS):
+            before = effort.spent
+            if pool.pieces <= _MANY or round_ > 1:
+                self._search(pool, cap, effort)
+            cost = effort.spent - before
+            until = passes + 4
+            while not self.is_done and not effort.is_over:
+                if passes >= until and effort.spent - before > 2 * cost:
+                    break
+                self._peel(pool, passes, effort)
+                passes += 1
+
+    def _search(self, pool: Pool, cap: int, effort: Effort) -> None:
+        """Halve the span between bound and best until nothing shorter is found with this *cap*."""
+        low = probe = self._bound
+        while low < self._length and not effort.is_over:
+            if not self._try(pool, probe, cap, effort):
+                low = pool.fill_along.next_sum(probe + 1)
+            low = max(low, self._bound)
+            probe = min(max(low, (low + self._length - 1) // 2), self._length - 1)
+
+    def _peel(self, pool: Pool, number: int, effort: Effort) -> None:
+        few = (24, 18, 12, 21)[number % 4]
+        if pool.pieces <= few:
+            few = max(6, pool.pieces * 2 // 3)
+        how = Pass(number, few, (200, 100, 400)[number % 3], self._longest is None or number % 2 == 1)
+        slack = (self._length - self._bound) * (0, 1, 2)[number // 2 % 3] // 4
+        block = peel(pool.shapes, pool.width, self._bound + slack, self._length, how, effort)
+        if block is not None:
+            self._accept(block)
+
+    def _accept(self, block: Block) -> bool:
+        sections = list(block.parts) if block.join == "behind" else [block]
+        if self._longest is not None and max(b.along for b in sections) > self._longest:
+            return False
+        self._best = sections
+        self._length = block.along
+        self.log.append((block.along, 0, "better"))
+        return True
 
     def _try(self, pool: Pool, length: int, cap: int, effort: Effort) -> bool:
         block = pool.build(length, cap, effort)
         self.log.append((length, cap, "found" if block else ("no" if pool.is_complete else "?")))
         if block is not None:
-            sections = list(block.parts) if block.join == "behind" else [block]
-            if self._longest is not None and max(b.along for b in sections) > self._longest:
-                return False
-            self._best = sections
-            self._length = block.along
-            return True
+            return self._accept(block)
         if pool.is_complete:
             self._bound = max(self._bound, pool.fill_along.next_sum(length + 1))
         return False
@@ -92,10 +120,3 @@ def _greedy(shapes: Sequence[Shape], width: int, longest: int | None) -> list[Bl
     while any(left):
         sections += fill_roll(shapes, left, width, longest or 0)
     return sections
-
-
-def renamed(block: Block, index: Sequence[int]) -> Block:
-    """Return the block with the numbers of its shapes looked up in *index*."""
-    if block.join == "piece":
-        return leaf(index[block.shape], block.across, block.along, block.turned)
-    return Block(block.across, block.along, block.join, tuple(renamed(p, index) for p in block.parts))
