@@ -128,6 +128,9 @@ def _run(command: list[str]) -> None:
 
 def main(arguments: list[str]) -> int:
     """Run a command beside the named servers; their addresses stand in its environment."""
+    # Set when this package was imported. The command chooses its own settings: pytest would read them
+    # before tests/conftest.py has said where the tests' data goes.
+    os.environ.pop("DJANGO_SETTINGS_MODULE", None)
     names, command = arguments[: arguments.index("--")], arguments[arguments.index("--") + 1 :]
     if not names:
         return subprocess.run(command, check=False).returncode  # noqa: S603
