@@ -15,4 +15,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("prices/", include("estimates.pricelists.urls")),
     path("estimates/", include("estimates.quotes.urls")),
     path("jobs/", include("jobs.work.urls")),
+    path("jobs/", include("jobs.inspections.urls")),
 ]

@@ -4,3 +4,24 @@ from django.apps import AppConfig
 class InspectionsConfig(AppConfig):
     name = "jobs.inspections"
     label = "inspections"
+
+    def ready(self) -> None:
+        from contracting.documents import registry
+        from contracting.staff import home
+        from contracting.staff.policies import CREW
+        from jobs.work import followers
+
+        from . import papers
+        from .selectors import stops, waiting_section
+        from .services import plan_from_job
+
+        followers.when_made(plan_from_job)
+        followers.before_moving(stops)
+
+        registry.register(
+            papers.KIND,
+            template=papers.TEMPLATE,
+            context=papers.paper_context,
+            filename=papers.filename,
+        )
+        home.register(home.Part(roles=CREW, order=25, section=waiting_section))

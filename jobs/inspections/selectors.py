@@ -1,5 +1,7 @@
 """What screens, papers and other services read about inspections: the state of every check of a job."""
 
+from __future__ import annotations
+
 import datetime
 import zoneinfo
 from collections import defaultdict
@@ -7,13 +9,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from django.db.models import Prefetch
+from django.urls import reverse
 from django.utils import formats, timezone
 from django.utils.functional import cached_property
 from django.utils.translation import gettext as _
 
+from contracting.staff.home import Item, Section
+from contracting.staff.models import User
 from estimates.takeoff.sequence import HoldPoint
 from estimates.takeoff.units import System
 from jobs.work.models import Job, Stage
+from jobs.work.selectors import OPEN_STAGES, jobs_of
 
 from . import checklist, verdicts
 from .models import (
@@ -39,6 +45,16 @@ STEP_OF_STAGE = {
 _HOLD_ORDER = {hold.value: place for place, hold in enumerate(HoldPoint)}
 _STEP_ORDER = {step.value: place for place, step in enumerate(checklist.Step)}
 _STAGE_ORDER = {stage: place for place, stage in enumerate(Stage)}
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A record in words: what was found, and why it fails."""
+
+    record: CheckRecord
+    text: str
+    faults: list[str]
+    is_superseded: bool
 
 
 @dataclass
@@ -88,6 +104,49 @@ class CheckState:
         if self.current is None or self.current.laid_at is None:
             return None
         return self.current.laid_at + datetime.timedelta(seconds=self.planned.wait_seconds)
+
+    @property
+    def superseded_pks(self) -> set[int]:
+        return {record.supersedes_id for record in self.records if record.supersedes_id}
+
+    @property
+    def history(self) -> list[Finding]:
+        """Every record in words, the newest first."""
+        return [
+            Finding(
+                record,
+                finding_of(record, self.planned, self.system),
+                faults_of(record, self.planned, self.system),
+                record.pk in self.superseded_pks,
+            )
+            for record in reversed(self.records)
+        ]
+
+    @property
+    def latest(self) -> str:
+        """What the standing record found, or ""."""
+        return finding_of(self.current, self.planned, self.system) if self.current else ""
+
+    @property
+    def last_failure(self) -> Finding | None:
+        return next((one for one in self.history if not one.record.passed), None)
+
+    @property
+    def last_action(self) -> str:
+        """What was done last about the non-conformance that stands."""
+        actions = list(self.open.actions.all()) if self.open else []
+        return actions[-1].text if actions else ""
+
+    @property
+    def start_level(self) -> str:
+        """The level that the flood test which stands was started with."""
+        if self.running is None:
+            return ""
+        return verdicts.shown(self.running.level, checklist.Quantity.LENGTH, self.system)
+
+    @property
+    def flood_ends_at(self) -> datetime.datetime | None:
+        return flood_ends_at(self.running) if self.running else None
 
     @property
     def mark(self) -> str:
@@ -147,6 +206,12 @@ class JobChecks:
         return [state for state in self.states if state.open is not None]
 
     @property
+    def non_conformances(self) -> list[tuple[CheckState, NonConformance]]:
+        """Every non-conformance of the job with its check, the newest first."""
+        pairs = [(state, found) for state in self.states for found in state.non_conformances]
+        return sorted(pairs, key=lambda pair: -pair[1].pk)
+
+    @property
     def next(self) -> CheckState | None:
         """The check to do now: the first hold point that is not through, in the plan's order.
 
@@ -160,6 +225,43 @@ class JobChecks:
             and not any(state.is_waived(step) for step in checklist.Step)
         ]
         return min(waiting, key=lambda s: (_HOLD_ORDER[s.planned.hold], s.planned.position), default=None)
+
+    @property
+    def next_step(self) -> checklist.Step | None:
+        """The work that comes after the job's stage, if hold points stand before any."""
+        at = _STAGE_ORDER[Stage(self.job.stage)]
+        if self.job.stage == Stage.CANCELLED:
+            return None
+        later = (step for stage, step in STEP_OF_STAGE.items() if _STAGE_ORDER[stage] > at)
+        return next(later, None)
+
+    @property
+    def next_step_label(self) -> str:
+        return str(Step(self.next_step.value).label) if self.next_step else ""
+
+    @property
+    def running(self) -> list[tuple[CheckState, FloodStart, str, bool]]:
+        """Flood tests that stand: check, start, when to read it, and whether that has come."""
+        found = []
+        for state in self.states:
+            if state.running is not None:
+                end = flood_ends_at(state.running)
+                found.append((state, state.running, self.clock(end), end <= self.now))
+        return found
+
+    @property
+    def by_room(self) -> list[tuple[str, list[tuple[str, list[CheckState]]]]]:
+        """Rooms with their hold points and the checks at each, in the plan's order."""
+        rooms: dict[str, dict[str, list[CheckState]]] = {}
+        names: dict[str, str] = {}
+        for state in self.states:
+            names.setdefault(state.planned.room_key, state.planned.room_name)
+            holds = rooms.setdefault(state.planned.room_key, {})
+            holds.setdefault(state.planned.hold, []).append(state)
+        return [
+            (names[key], [(str(Hold(hold).label), states) for hold, states in holds.items()])
+            for key, holds in rooms.items()
+        ]
 
     def clock(self, moment: datetime.datetime) -> str:
         """Say a moment in the site's time: the time today, else with its day."""
@@ -328,6 +430,24 @@ def stops(job: Job, to_stage: Stage, *, now: datetime.datetime | None = None) ->
     return standing_in_the_way(job, step, now=now)
 
 
+def finding_of(record: CheckRecord, planned: PlannedCheck, system: System) -> str:
+    """Say what a record found: the reading, the answer, the moment, or the course of the flood test."""
+    if record.kind == checklist.Kind.ANSWER:
+        return _("yes") if record.answer else _("no")
+    if record.laid_at is not None:
+        moment = formats.date_format(timezone.localtime(record.laid_at), "j M Y, H:i")
+        cold = _("below 50 °F (10 °C)") if record.is_cold else _("not cold")
+        return f"{moment}, {cold}"
+    reading = verdicts.shown(record.reading or 0, checklist.Quantity(planned.quantity), system)
+    if record.kind == checklist.Kind.READING:
+        return reading
+    return _("%(start)s, after %(hours)s %(end)s") % {
+        "start": verdicts.shown(record.start_level or 0, checklist.Quantity.LENGTH, system),
+        "hours": verdicts.span(datetime.timedelta(seconds=record.stood_seconds or 0)),
+        "end": reading,
+    }
+
+
 def faults_of(record: CheckRecord, planned: PlannedCheck, system: System) -> list[str]:
     """Return why a record fails, in sentences; empty when it passes."""
     limit = planned.limit
@@ -361,16 +481,35 @@ def flood_of(record: CheckRecord, limit: checklist.Limit) -> verdicts.Flood:
     )
 
 
-__all__ = [
-    "STEP_OF_STAGE",
-    "CheckState",
-    "JobChecks",
-    "Obstacle",
-    "Step",
-    "checks_of",
-    "faults_of",
-    "flood_ends_at",
-    "may_flood_at",
-    "standing_in_the_way",
-    "stops",
-]
+def waiting_section(user: User) -> Section | None:
+    """Return what inspections wait for *user* over all jobs: levels to read, failures to put right."""
+    now = timezone.now()
+    jobs = jobs_of(user).filter(stage__in=OPEN_STAGES)
+    floods = (
+        FloodStart.objects.filter(planned__plan__job__in=jobs, result=None)
+        .select_related("planned__plan__job__site")
+        .order_by("started_at")[:8]
+    )
+    failed = (
+        NonConformance.objects.filter(planned__plan__job__in=jobs, closure=None)
+        .select_related("planned__plan__job")
+        .order_by("pk")[:8]
+    )
+    items = [_flood_item(start, now) for start in floods]
+    items += [
+        Item(
+            _("%(check)s failed") % {"check": _(found.planned.label)},
+            reverse("inspections:non-conformance", args=[found.planned.plan.job_id, found.pk]),
+            f"{found.planned.plan.job}, {found.planned.place}",
+        )
+        for found in failed
+    ]
+    return Section(_("Inspections waiting"), items=items[:8]) if items else None
+
+
+def _flood_item(start: FloodStart, now: datetime.datetime) -> Item:
+    job = start.planned.plan.job
+    clock = JobChecks(job, now, None, [], []).clock(flood_ends_at(start))
+    return Item(
+        _("Read the flood test"), start.planned.get_absolute_url(), f"{job}, {start.planned.place}", clock
+    )
