@@ -8,10 +8,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from contracting.customers.models import Site
 from contracting.staff.policies import StaffRequest, crew_allowed, office_required
+from contracting.staff.selectors import company_profile
 from estimates.takeoff.errors import DomainError
 
 from . import editing, page, policies, selectors, services
 from .forms import RoomForms
+from .measuring_sheet import measuring_sheet_request
 from .models import Room
 
 
@@ -54,6 +56,14 @@ def plan(request: StaffRequest, pk: int) -> HttpResponse:
     site = policies.measured_site_for(request.user, pk, write=True)
     typed = RoomForms(site, request.POST)
     return render(request, "rooms/_live.html", editing.live(typed, request.POST.get("width", "")))
+
+
+@office_required
+@require_POST
+def measuring_sheet(request: StaffRequest, pk: int) -> HttpResponse:
+    site = policies.measured_site_for(request.user, pk, write=True)
+    document = measuring_sheet_request(site=site, company=company_profile(), by=request.user)
+    return redirect(document)
 
 
 @office_required

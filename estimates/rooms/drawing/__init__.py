@@ -4,6 +4,7 @@ Pure: geometry in, SVG text out. The translation is passed in as a callable.
 """
 
 from .geometry import Outline, outline_for, outline_of, outline_walked
+from .grid import grid_svg
 from .marks import MEASURED, MEMBRANE, TILED, Layer
 from .plan_sheet import extent
 from .roll import roll_svg
@@ -20,6 +21,7 @@ __all__ = [
     "elevation_svg",
     "extent",
     "face_svg",
+    "grid_svg",
     "outline_for",
     "outline_of",
     "outline_walked",

@@ -95,7 +95,7 @@ class Paper:
             "M" + "L".join(f"{number(x)} {number(-y)}" for x, y in ring) + ("Z" if closed else "")
             for ring in rings
         )
-        named = f" data-mark={quoteattr(mark)}" if mark else ""
+        named = f" data-mark={quoteattr(clean(mark))}" if mark else ""
         self.parts.append(f'<path{named} d="{steps}" fill="{fill}" fill-rule="evenodd"{stroke(line)}/>')
 
     def circle(
@@ -103,7 +103,7 @@ class Paper:
     ) -> None:
         x, y = at
         self.reach([(x - radius, y - radius), (x + radius, y + radius)])
-        named = f" data-mark={quoteattr(mark)}" if mark else ""
+        named = f" data-mark={quoteattr(clean(mark))}" if mark else ""
         self.parts.append(
             f'<circle{named} cx="{number(x)}" cy="{number(-y)}" r="{number(radius)}" '
             f'fill="{fill}"{stroke(line)}/>'
