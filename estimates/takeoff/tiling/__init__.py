@@ -2,6 +2,7 @@
 
 from .borders import BorderedLayout, Run, lay_with_border, with_accent, with_border
 from .layout import lay_tiles
+from .report import tiles_by_division
 from .spec import (
     Balance,
     Bond,
@@ -30,6 +31,7 @@ __all__ = [
     "TileSpec",
     "lay_tiles",
     "lay_with_border",
+    "tiles_by_division",
     "with_accent",
     "with_border",
 ]

@@ -115,6 +115,25 @@ def figures_of(counts: Counts, spec: TileSpec) -> LayoutFigures:
     )
 
 
+def tiles_by_division(key: str, area: Measure, spec: TileSpec, waste: Decimal) -> Figure:
+    """Return area / module, with waste, rounded up: the quick count to hold a layout against.
+
+    A layout is what is bought; this tells whether its count is plausible. Source: geometry; allowances for
+    waste are trade habit (straight 10 %, diagonal 15 %, herringbone 20 %).
+    """
+    label = phrase(gettext_noop("Tiles by area"))
+    work = Working(key, label)
+    work.given("A", phrase(gettext_noop("Tiled area")), area.to("sq mm"), "sq mm", Origin.COMPUTED)
+    work.given("a", phrase(gettext_noop("Tile width")), spec.unit_width_mm, "mm", Origin.DATA_SHEET)
+    work.given("b", phrase(gettext_noop("Tile height")), spec.unit_height_mm, "mm", Origin.DATA_SHEET)
+    work.given("g", phrase(gettext_noop("Joint width")), spec.joint_mm, "mm", Origin.ENTERED)
+    module = "(a + g)**2 * sqrt(3) / 2" if spec.pattern is Bond.HEXAGON else "(a + g) * (b + g)"
+    work.step("M", phrase(gettext_noop("Tile with its share of the joints")), module, "sq mm")
+    work.given("w", phrase(gettext_noop("Waste, fraction")), waste, "", Origin.PRACTICE)
+    work.step("N", label, "ceil(A / M * (1 + w))", "each", Round.UP_WHOLE)
+    return work.figure()
+
+
 def unit_area(spec: TileSpec) -> Decimal:
     """Return the face of one tile or sheet, mm2 (a regular hexagon: sqrt(3)/2 times its width squared)."""
     if spec.pattern is Bond.HEXAGON:

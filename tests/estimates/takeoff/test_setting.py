@@ -79,7 +79,7 @@ def test_bed_in_mm_is_litres_per_square_metre(size, litres):
 
 def integrated_bed(shape: NotchShape, a: float, d: float, b: float, angle: float) -> float:
     """Integrate a row of ridges, as the notch's outline leaves them, over one pitch."""
-    x = np.linspace(0, a, 400_001)
+    x = np.linspace(0, a, 40_001)
     if shape is NotchShape.SQUARE:
         height = np.full_like(x, d)
     elif shape is NotchShape.V:

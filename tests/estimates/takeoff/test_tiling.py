@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import time
 from dataclasses import replace
 from decimal import Decimal
@@ -25,15 +26,18 @@ from estimates.takeoff.tiling import (
     TileSpec,
     lay_tiles,
     lay_with_border,
+    tiles_by_division,
     with_accent,
     with_border,
 )
 from estimates.takeoff.tiling.reuse import Piece, pack_rectangles, pack_shapes
 from estimates.takeoff.tiling.spec import BONDS, THIRD
-from estimates.takeoff.units import System
+from estimates.takeoff.units import Measure, System
 
 D = Decimal
-slow = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+# A nightly run asks for a thousand and more.
+CASES = int(os.environ.get("LEDGERBOARD_CASES", "20"))
+slow = settings(deadline=None, max_examples=CASES, suppress_health_check=[HealthCheck.too_slow])
 
 
 def ring(*points: tuple[float, float]) -> tuple[tuple[Decimal, Decimal], ...]:
@@ -119,6 +123,25 @@ def test_third_bond_starts_rows_with_whole_two_thirds_and_one_third():
     assert sorted((float(cut.width_mm), cut.count) for cut in layout.cuts) == [(200.0, 2), (400.0, 2)]
     assert layout.needed.value == 9
     assert layout.half_tile_rule_holds  # a third is what the bond itself asks for
+
+
+@pytest.mark.parametrize(
+    ("area", "spec", "waste", "count"),
+    [
+        # Trade arithmetic, computed apart: 5.4732 a m2, 65.68, with 10 % 72.25; without joint 5.5556 a m2.
+        ("12", tile(600, 300), "0", 66),
+        ("12", tile(600, 300), "0.1", 73),
+        ("12", tile(600, 300, 0), "0.1", 74),
+        ("10", tile(300, 300), "0.1", 120),
+        ("10", tile(300, 300, 0), "0.1", 123),
+        # Hexagon 200 across the flats: 0.034641 m2, 28.87 a m2.
+        ("10", tile(200, 200, 0, Bond.HEXAGON), "0", 289),
+    ],
+)
+def test_tiles_by_division(area, spec, waste, count):
+    figure = tiles_by_division("quick", Measure(D(area), "sq m"), spec, D(waste))
+    assert figure.value == count
+    assert figure.evaluate() == count
 
 
 @pytest.mark.parametrize(
@@ -253,13 +276,16 @@ def test_a_joint_too_narrow_is_said():
 
 
 def test_a_small_cut_that_cannot_be_avoided_is_said():
-    """A pier leaves 40 mm between two corners however the tiles start."""
-    outer = ring((0, 0), (3000, 0), (3000, 2000), (2000, 2000), (2000, 1960), (0, 1960))
+    """Legs of 1000 and 640 by 1300 leave 240 of a 600 tile somewhere (by hand: 640 = 397 + 3 + 240)."""
+    outer = ring((0, 0), (1000, 0), (1000, 640), (640, 640), (640, 1300), (0, 1300))
     layout = lay_tiles(Region(outer, (), "Hall"), tile(600, 600))
 
-    assert layout.half_tile_rule_holds is (layout.smallest_fraction >= D("0.49"))
-    if not layout.half_tile_rule_holds:
-        assert "no start point tried keeps every cut at 50 %" in str(layout.warnings[-1])
+    assert not layout.half_tile_rule_holds
+    assert (layout.smallest_fraction, layout.smallest_cut_mm) == (D("0.4"), D("240.0"))
+    assert str(layout.warnings[0]) == (
+        "Hall: no start point tried keeps every cut at 50 % of a tile; the smallest is 40 %. "
+        "(ANSI A108.02 4.3.2: usually no cut under half a tile.)"
+    )
 
 
 def test_a_small_cut_beside_a_tub_only_is_said_so():
@@ -653,9 +679,9 @@ def test_an_accent_is_laid_one_joint_from_its_field():
 
 
 def processor_seconds(act) -> float:
-    """The least processor time of five runs: what others do on the machine does not count."""
+    """The least processor time of three runs: what others do on the machine does not count."""
     best = 99.0
-    for _ in range(5):
+    for _ in range(3):
         began = time.process_time()
         act()
         best = min(best, time.process_time() - began)
