@@ -2,7 +2,7 @@
 
 import datetime
 
-from .models import CompanyProfile, LabourCost, Role, User
+from .models import CompanyProfile, LabourCost, PayRate, Role, User
 
 
 def company_profile() -> CompanyProfile:
@@ -18,6 +18,11 @@ def labour_cost_on(day: datetime.date) -> LabourCost | None:
 def labour_costs() -> list[LabourCost]:
     """Return every cost of an hour, the newest first."""
     return list(LabourCost.objects.order_by("-starts_on"))
+
+
+def pay_rates_of(person: User) -> list[PayRate]:
+    """Return every pay rate of *person*, the newest first."""
+    return list(PayRate.objects.filter(person=person).order_by("-starts_on"))
 
 
 def people() -> list[User]:

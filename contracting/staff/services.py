@@ -6,7 +6,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from .models import CompanyProfile, LabourCost, Role, User
+from . import pay
+from .models import CompanyProfile, LabourCost, PayRate, Role, User
 
 
 @transaction.atomic
@@ -66,6 +67,7 @@ def labour_cost_save(*, starts_on: datetime.date, pay_cents: int, burden_basis_p
     row.burden_basis_points = burden_basis_points
     row.full_clean()
     row.save()
+    pay.changed(None, starts_on)
     return row
 
 
@@ -73,3 +75,31 @@ def labour_cost_save(*, starts_on: datetime.date, pay_cents: int, burden_basis_p
 def labour_cost_remove(*, labour_cost: LabourCost) -> None:
     """Remove a row; quotes keep the costs they were frozen with."""
     labour_cost.delete()
+    pay.changed(None, labour_cost.starts_on)
+
+
+@transaction.atomic
+def pay_rate_save(
+    *, person: User, starts_on: datetime.date, pay_cents: int, burden_basis_points: int
+) -> PayRate:
+    """Store what an hour of *person* costs from a day on; the same day again corrects that day's row.
+
+    Hours already logged from that day on are costed anew.
+
+    Raises:
+        ValidationError: a value is refused.
+    """
+    row = PayRate.objects.filter(person=person, starts_on=starts_on).first()
+    row = row or PayRate(person=person, starts_on=starts_on)
+    row.pay_cents_per_hour, row.burden_basis_points = pay_cents, burden_basis_points
+    row.full_clean()
+    row.save()
+    pay.changed(person, starts_on)
+    return row
+
+
+@transaction.atomic
+def pay_rate_remove(*, pay_rate: PayRate) -> None:
+    """Remove a row; the rate before it holds again, also for hours already logged."""
+    pay_rate.delete()
+    pay.changed(pay_rate.person, pay_rate.starts_on)

@@ -4,3 +4,14 @@ from django.apps import AppConfig
 class MarginsConfig(AppConfig):
     name = "jobs.margins"
     label = "margins"
+
+    def ready(self) -> None:
+        from jobs.work import followers
+        from jobs.work.daily import listeners
+
+        from . import ledger, selectors, services
+
+        followers.when_made(services.budget_of_new_job)
+        listeners.when_logged(ledger.entered)
+        listeners.when_recosted(ledger.rebuild)
+        listeners.purchase_list_from(selectors.purchase_list)

@@ -6,7 +6,11 @@ class WorkConfig(AppConfig):
     label = "work"
 
     def ready(self) -> None:
-        from . import first_page, papers
+        from contracting.staff import pay
 
+        from . import first_page, papers
+        from .daily.costing import hours_recost
+
+        pay.on_change(hours_recost)
         papers.register()
         first_page.register()

@@ -1,0 +1,1 @@
+"""The daily log: what adds to it, what reads it, and its pages."""

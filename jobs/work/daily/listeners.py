@@ -1,0 +1,63 @@
+"""What the daily log asks of, and tells, the apps that count money. They register in ``AppConfig.ready``.
+
+As with ``jobs.work.followers``: margins knows the log, and the log does not know margins. What is registered
+runs inside the transaction of the act.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from ..models import Job, LogEntry
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A material of a job's purchase list: packs (millionths) and what the budget gives for all of them."""
+
+    key: str
+    name: str
+    pack_label: str
+    step: str
+    packs_millionths: int
+    cost_cents: int
+
+
+Logged = Callable[[LogEntry, LogEntry | None], object]
+Recosted = Callable[[Sequence[int]], object]
+PurchaseList = Callable[[Job], Sequence[Planned]]
+
+_logged: list[Logged] = []
+_recosted: list[Recosted] = []
+_purchase_lists: list[PurchaseList] = []
+
+
+def when_logged(listener: Logged) -> None:
+    """Call *listener* with every new entry, and the one it supersedes."""
+    _logged.append(listener)
+
+
+def when_recosted(listener: Recosted) -> None:
+    """Call *listener* with the keys of the jobs whose hours have another cost now."""
+    _recosted.append(listener)
+
+
+def purchase_list_from(source: PurchaseList) -> None:
+    """Ask *source* what a job was to buy."""
+    _purchase_lists.append(source)
+
+
+def logged(entry: LogEntry, before: LogEntry | None) -> None:
+    """Tell everybody about a new entry."""
+    for listener in _logged:
+        listener(entry, before)
+
+
+def recosted(job_ids: Sequence[int]) -> None:
+    """Tell everybody whose hours cost something else now."""
+    for listener in _recosted:
+        listener(job_ids)
+
+
+def purchase_list(job: Job) -> list[Planned]:
+    """Return what *job* was to buy, in the order of the list."""
+    return [planned for source in _purchase_lists for planned in source(job)]
