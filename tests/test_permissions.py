@@ -22,6 +22,7 @@ from contracting.documents.models import DocumentRequest
 from contracting.staff.checks import url_patterns
 from contracting.staff.models import LabourCost
 from tests.contracting.factories import CustomerFactory, SiteFactory, UserFactory
+from tests.estimates.rooms.factories import room as measured_room
 
 pytestmark = pytest.mark.django_db
 
@@ -64,6 +65,15 @@ TABLE: dict[str, list[Row]] = {
     "customers:site": [OFFICE_PAGE],
     "customers:site-edit": OFFICE_FORM,
     "customers:site-remove": [OFFICE_ACT],
+    # estimates.rooms: everybody who works here may look, the office measures.
+    "rooms:rooms": [CREW_PAGE],
+    "rooms:room": [CREW_PAGE],
+    "rooms:room-new": OFFICE_FORM,
+    "rooms:room-edit": OFFICE_FORM,
+    "rooms:plan": [(POST, 200, 200, 403, 302)],
+    "rooms:room-copy": [OFFICE_ACT],
+    "rooms:room-remove": [OFFICE_ACT],
+    "rooms:measuring-sheet": [OFFICE_ACT],
     # contracting.documents: the sample is for the office only, so an installer is not told that it exists.
     "documents:document": [(GET, 200, 200, 404, 302)],
     "documents:download": [(GET, 404, 404, 404, 302)],
@@ -91,6 +101,10 @@ def _document() -> list[Any]:
     ]
 
 
+def _room() -> list[Any]:
+    return [measured_room().pk]
+
+
 def _labour_cost() -> list[Any]:
     row = LabourCost.objects.create(starts_on="2026-01-01", pay_cents_per_hour=3200, burden_basis_points=2850)
     return [row.pk]
@@ -109,6 +123,14 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "customers:site": _site,
     "customers:site-edit": _site,
     "customers:site-remove": _site,
+    "rooms:rooms": _site,
+    "rooms:room-new": _site,
+    "rooms:plan": _site,
+    "rooms:measuring-sheet": _site,
+    "rooms:room": _room,
+    "rooms:room-edit": _room,
+    "rooms:room-copy": _room,
+    "rooms:room-remove": _room,
     "documents:document": _document,
     "documents:download": _document,
     "documents:retry": _document,

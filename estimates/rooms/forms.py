@@ -73,7 +73,9 @@ class RoomForms:
             fields = typed.copy()
             self.walk = walk.keep_in_step(fields, self.system)
         self.typed = fields
-        shown = _shown(initial, self.system, revision)
+        # Rows that were posted stand for themselves: compared with what is stored, one that was left alone
+        # would count as empty.
+        shown = _shown(initial if typed is None else None, self.system, revision)
         self.room = RoomForm(fields, initial=shown["room"], system=self.system)
         for name, rows in (
             ("walls", WallSet),
@@ -91,10 +93,9 @@ class RoomForms:
     def rows(self, name: str) -> Iterator[Any]:
         """Yield the rows of a set that are filled in and not ticked for removal."""
         for form in getattr(self, name).forms:
-            if name == "walls" and form.is_blank:
+            if form.is_blank or (name != "walls" and form.is_removed):
                 continue
-            if not form.cleaned_data.get("DELETE") if hasattr(form, "cleaned_data") else True:
-                yield form
+            yield form
 
     def is_valid(self) -> bool:
         """Whether everything could be read; lays what is wrong beside its field."""
@@ -108,12 +109,11 @@ class RoomForms:
             if rows.non_form_errors():
                 good = False
             for form in rows.forms:
-                if name == "walls" and form.is_blank:
+                if form.is_blank:
                     continue
                 if name == "walls" and not form.cleaned_data.get("length") and "length" not in form.errors:
                     form.add_error("length", _("A length above zero was expected here."))
-                removed = name != "walls" and form.data.get(form.add_prefix("DELETE"))
-                if form.errors and not removed:
+                if form.errors and not (name != "walls" and form.is_removed):
                     good = False
         return good
 
@@ -209,7 +209,7 @@ class RoomForms:
             rows = getattr(self, name)
             found += [("room-form", "", str(text)) for text in rows.non_form_errors()]
             for number, form in enumerate(rows.forms, 1):
-                if (name == "walls" and form.is_blank) or form.data.get(form.add_prefix("DELETE")):
+                if form.is_blank or (name != "walls" and form.is_removed):
                     continue
                 for field, texts in form.errors.items():
                     target = form[field].id_for_label if field in form.fields else f"{form.prefix}-row"

@@ -126,6 +126,11 @@ class KeyedForm(MeasuredForm):
         return self.choice_text("kind")
 
     @property
+    def is_blank(self) -> bool:
+        """Whether nothing at all was posted in the row; Django leaves such a row unread."""
+        return not self.has_changed()
+
+    @property
     def is_removed(self) -> bool:
         return bool(self.is_bound and self.data.get(self.add_prefix("DELETE")))
 
