@@ -104,8 +104,16 @@ def _check(state: CheckState) -> dict[str, Any]:
         "limit": state.limit_text,
         "source": _(planned.source),
         "state": state.mark,
+        "running": _running(state),
         "records": [_record(record, state) for record in state.records],
     }
+
+
+def _running(state: CheckState) -> str:
+    if state.running is None:
+        return ""
+    said = {"level": state.start_level, "moment": _moment(state.running.started_at)}
+    return _("Water in at %(moment)s, %(level)s at the mark.") % said
 
 
 def _record(record: CheckRecord, state: CheckState) -> dict[str, Any]:

@@ -44,6 +44,7 @@ STEP_OF_STAGE = {
 }
 _HOLD_ORDER = {hold.value: place for place, hold in enumerate(HoldPoint)}
 _STEP_ORDER = {step.value: place for place, step in enumerate(checklist.Step)}
+_NAMED = 3
 _STAGE_ORDER = {stage: place for place, stage in enumerate(Stage)}
 
 
@@ -269,7 +270,7 @@ class JobChecks:
         text = formats.date_format(local, "H:i")
         if local.date() == self.now.astimezone(self.zone).date():
             return text
-        return _("%(time)s on %(day)s") % {"time": text, "day": formats.date_format(local, "D j N")}
+        return _("%(time)s on %(day)s") % {"time": text, "day": formats.date_format(local, "D j M")}
 
     def in_scope(self, room: str, surface: str) -> list[CheckState]:
         """Return the checks that concern a room or a surface ("" for all of them)."""
@@ -311,15 +312,7 @@ class JobChecks:
             else:
                 groups[state.planned.room_name, state.planned.hold].append(state)
         for (room, hold), waiting in groups.items():
-            yield Obstacle(
-                _("%(place)s, %(hold)s: still to be checked: %(checks)s.")
-                % {
-                    "place": room or self.job.title,
-                    "hold": Hold(hold).label,
-                    "checks": ", ".join(dict.fromkeys(_name(state) for state in waiting)),
-                },
-                tuple(waiting),
-            )
+            yield Obstacle(_undone_sentence(room or self.job.title, hold, waiting), tuple(waiting))
 
     def _curing(self, scope: Sequence[CheckState], step: checklist.Step) -> Iterable[Obstacle]:
         laid = [state for state in scope if state.cured_at is not None and state.current is not None]
@@ -347,9 +340,15 @@ class JobChecks:
                 )
 
 
-def _name(state: CheckState) -> str:
-    label = _(state.planned.label)
-    return f"{label} ({state.planned.surface_name})" if state.planned.surface_name else label
+def _undone_sentence(place: str, hold: str, waiting: Sequence[CheckState]) -> str:
+    """Name the checks that are still to be done; of many the first ones, since nobody reads ten names."""
+    names = list(dict.fromkeys(_(state.planned.label) for state in waiting))
+    said = {"place": place, "hold": Hold(hold).label, "more": len(names) - _NAMED}
+    if len(names) <= _NAMED + 1:
+        said["checks"] = ", ".join(names)
+        return _("%(place)s, %(hold)s: still to be checked: %(checks)s.") % said
+    said["checks"] = ", ".join(names[:_NAMED])
+    return _("%(place)s, %(hold)s: still to be checked: %(checks)s and %(more)s more.") % said
 
 
 def flood_ends_at(start: FloodStart) -> datetime.datetime:
@@ -436,8 +435,7 @@ def finding_of(record: CheckRecord, planned: PlannedCheck, system: System) -> st
         return _("yes") if record.answer else _("no")
     if record.laid_at is not None:
         moment = formats.date_format(timezone.localtime(record.laid_at), "j M Y, H:i")
-        cold = _("below 50 °F (10 °C)") if record.is_cold else _("not cold")
-        return f"{moment}, {cold}"
+        return _("%(moment)s, below 50 °F (10 °C)") % {"moment": moment} if record.is_cold else moment
     reading = verdicts.shown(record.reading or 0, checklist.Quantity(planned.quantity), system)
     if record.kind == checklist.Kind.READING:
         return reading

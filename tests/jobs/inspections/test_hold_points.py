@@ -1,0 +1,169 @@
+"""What stands in the way of a stage, in words, and for how long."""
+
+import datetime
+import zoneinfo
+
+import pytest
+
+from estimates.takeoff.model import BondMethod, Exposure, Substrate, SurfaceKind
+from jobs.inspections.checklist import RoomFacts, Step
+from jobs.inspections.models import Hold
+from jobs.inspections.selectors import checks_of, standing_in_the_way, stops
+from jobs.work.models import Stage
+from jobs.work.services import job_move
+from tests.contracting.factories import SiteFactory
+
+from .factories import HOUR, check, job, pass_all, planned_job, record, surface
+
+pytestmark = pytest.mark.django_db
+CHICAGO = zoneinfo.ZoneInfo("America/Chicago")
+
+
+def floor(**values: object) -> RoomFacts:
+    """A bath's floor, not a shower: no flood test unless it is asked for."""
+    return RoomFacts("bath", "Hall bath", (surface(**({"kind": SurfaceKind.FLOOR} | values)),))
+
+
+def accept_all(of, by, laid_at):
+    pass_all(of, by, Hold.SUBSTRATE, Hold.MEMBRANE, skip=("laid",))
+    record(check(of, "laid"), by, laid_at=laid_at)
+
+
+def test_nothing_is_done_without_a_plan():
+    assert stops(job(), Stage.MEMBRANE) == [
+        "This job has no inspection plan yet; make it on its inspection page."
+    ]
+
+
+def test_membrane_waits_for_the_substrate(installer):
+    made = planned_job()
+    [sentence] = stops(made, Stage.MEMBRANE)
+
+    assert sentence == (
+        "Hall bath, Substrate: still to be checked: Clean and sound, No bond breaker, Joints even and 4 more."
+    )
+    pass_all(made, installer, Hold.SUBSTRATE)
+    assert stops(made, Stage.MEMBRANE) == []
+
+
+def test_a_step_back_is_never_stopped():
+    made = planned_job(stage=Stage.TILE)
+
+    assert stops(made, Stage.MEMBRANE) == []
+    assert stops(made, Stage.SUBSTRATE) == []
+
+
+def test_tile_waits_for_the_cure_to_the_minute(installer, time_machine):
+    laid = datetime.datetime(2026, 6, 10, 8, 40, tzinfo=CHICAGO)
+    time_machine.move_to(laid + HOUR, tick=False)
+    made = planned_job(floor(), stage=Stage.MEMBRANE)
+    accept_all(made, installer, laid)
+
+    assert stops(made, Stage.TILE) == [
+        "Tile may start at 10:40: the bond in Hall bath, Floor cures until then."
+    ]
+    assert stops(made, Stage.TILE, now=laid + 2 * HOUR - datetime.timedelta(seconds=1)) != []
+    assert stops(made, Stage.TILE, now=laid + 2 * HOUR) == []
+
+
+def test_an_overnight_cure_says_its_day(installer, time_machine):
+    laid = datetime.datetime(2026, 6, 10, 16, 30, tzinfo=CHICAGO)
+    time_machine.move_to(laid + HOUR, tick=False)
+    made = planned_job(floor(method=BondMethod.MORTAR), stage=Stage.MEMBRANE)
+    accept_all(made, installer, laid)
+
+    [sentence] = stops(made, Stage.TILE)
+    assert sentence.startswith("Tile may start at 04:30 on Thu 11 Jun:")
+
+
+def test_a_cure_over_the_clock_change_takes_its_real_hours(installer, time_machine):
+    """8 March 2026, 2:00 is skipped in Chicago (time zone database): 4 h after 23:30 it is 4:30."""
+    laid = datetime.datetime(2026, 3, 7, 23, 30, tzinfo=CHICAGO)
+    time_machine.move_to(laid + HOUR, tick=False)
+    made = planned_job(floor(method=BondMethod.ORGANIC), stage=Stage.MEMBRANE)
+    accept_all(made, installer, laid)
+
+    assert "Tile may start at 04:30" in stops(made, Stage.TILE)[0]
+
+
+def test_the_time_is_said_as_on_the_site(installer, time_machine):
+    laid = datetime.datetime(2026, 6, 10, 8, 40, tzinfo=zoneinfo.ZoneInfo("America/Los_Angeles"))
+    time_machine.move_to(laid + HOUR, tick=False)
+    made = planned_job(
+        floor(), site=SiteFactory.create(time_zone="America/Los_Angeles"), stage=Stage.MEMBRANE
+    )
+    accept_all(made, installer, laid)
+
+    assert "Tile may start at 10:40:" in stops(made, Stage.TILE)[0]
+
+
+def test_tile_waits_for_the_flood_test_of_a_shower(installer):
+    made = planned_job(stage=Stage.MEMBRANE)
+    pass_all(made, installer, Hold.SUBSTRATE, Hold.MEMBRANE)
+
+    assert stops(made, Stage.TILE) == ["Hall bath, Flood test: still to be checked: Flood test."]
+
+
+def test_one_room_does_not_stop_another(installer):
+    made = planned_job(floor(), RoomFacts("hall", "Foyer", (_dry(),)))
+    accept_all_but_foyer(made, installer)
+
+    assert standing_in_the_way(made, Step.TILE, room="bath") == []
+    assert len(standing_in_the_way(made, Step.TILE, room="hall")) == 1
+
+
+def _dry():
+    return surface(
+        kind=SurfaceKind.FLOOR, exposure=Exposure.DRY, membrane=False, substrate=Substrate.CONCRETE
+    )
+
+
+def accept_all_but_foyer(made, installer):
+    for state in checks_of(made).states:
+        if state.planned.room_key == "bath" and state.planned.hold in {Hold.SUBSTRATE, Hold.MEMBRANE}:
+            record(state.planned, installer)
+
+
+def test_a_failed_check_stops_by_its_name(installer):
+    made = planned_job(stage=Stage.MEMBRANE)
+    record(check(made, "bubbles"), installer, answer=False, note="Air by the drain")
+
+    assert any("“No bubbles” failed, and non-conformance" in text for text in stops(made, Stage.TILE))
+
+
+def test_a_lifted_tile_is_not_recorded_before_tile_may_start(installer):
+    with pytest.raises(Exception, match="still to be checked"):
+        record(check(planned_job(), "coverage"), installer)
+
+
+def test_a_job_is_handed_over_when_all_has_passed(installer):
+    made = planned_job(floor(), stage=Stage.PUNCH)
+    pass_all(made, installer, *Hold.values, skip=("final",))
+    assert stops(made, Stage.COMPLETE) == [
+        "Shower, Final check: still to be checked: Final check with the customer."
+    ]
+
+    record(check(made, "final"), installer)
+    assert stops(made, Stage.COMPLETE) == []
+    assert checks_of(made).next is None
+
+
+def test_the_job_asks_before_it_moves(office_manager):
+    made = planned_job()
+
+    with pytest.raises(Exception, match="Hall bath, Substrate: still to be checked"):
+        job_move(job=made, stage=Stage.MEMBRANE, by=office_manager)
+
+    made.refresh_from_db()
+    assert made.stage == Stage.SUBSTRATE
+
+
+def test_what_is_next_follows_the_trade(installer):
+    made = planned_job()
+    assert checks_of(made).next.planned.key == "sound"
+
+    pass_all(made, installer, Hold.SUBSTRATE)
+    assert checks_of(made).next.planned.key == "laid"
+
+    record(check(made, "corners"), installer, answer=False, note="Piece missing")
+    assert checks_of(made).next_step == Step.MEMBRANE
