@@ -37,7 +37,7 @@ def _rows(kind: type[Row], spec: Mapping[str, Any], name: str, system: System) -
 
 
 def _values(row: Mapping[str, Any], system: System) -> dict[str, Any]:
-    values = {
+    values: dict[str, Any] = {
         name: Length.read(value, system, allow_zero=True) if name in LENGTHS else value
         for name, value in row.items()
     }
