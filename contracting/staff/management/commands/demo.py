@@ -48,10 +48,15 @@ class Command(BaseCommand):
             address = f"http://localhost:{port}/"
             running(address)
             self._serve(port, address)
-        self.stdout.write("Stopped. The demo's data is kept; the same command starts it again.")
+        self._say("Stopped. The demo's data is kept; the same command starts it again.")
+
+    def _say(self, line: str) -> None:
+        self.stdout.write(line)
+        # Somebody reads the address out of a pipe or a file, too.
+        self.stdout.flush()
 
     def _load(self) -> None:
-        self.stdout.write("Setting up the demo company …")
+        self._say("Setting up the demo company …")
         call_command("migrate", verbosity=0)
         if demo.is_somebody_elses_database():
             raise CommandError(
@@ -79,11 +84,11 @@ class Command(BaseCommand):
             _stop(children)
 
     def _greet(self, address: str) -> None:
-        self.stdout.write(self.style.SUCCESS(f"\nLedgerboard is at {address}"))
-        self.stdout.write(f"Sign in with one of these names and the password {demo.PASSWORD!r}:")
+        self._say(self.style.SUCCESS(f"\nLedgerboard is at {address}"))
+        self._say(f"Sign in with one of these names and the password {demo.PASSWORD!r}:")
         for username, first_name, last_name, role, _language in demo.PEOPLE:
-            self.stdout.write(f"  {username:<8} {first_name} {last_name}, {role.label}")
-        self.stdout.write("Ctrl-C stops it.")
+            self._say(f"  {username:<8} {first_name} {last_name}, {role.label}")
+        self._say("Ctrl-C stops it.")
 
 
 @contextmanager
