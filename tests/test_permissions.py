@@ -74,6 +74,8 @@ TABLE: dict[str, list[Row]] = {
     "rooms:room-copy": [OFFICE_ACT],
     "rooms:room-remove": [OFFICE_ACT],
     "rooms:measuring-sheet": [OFFICE_ACT],
+    # What an estimate says about one room; without that estimate there is nothing to see.
+    "quotes:room-takeoff": [(GET, 404, 404, 403, 302)],
     # contracting.documents: the sample is for the office only, so an installer is not told that it exists.
     "documents:document": [(GET, 200, 200, 404, 302)],
     "documents:download": [(GET, 404, 404, 404, 302)],
@@ -131,6 +133,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "rooms:room-edit": _room,
     "rooms:room-copy": _room,
     "rooms:room-remove": _room,
+    "quotes:room-takeoff": lambda: [1, 1],
     "documents:document": _document,
     "documents:download": _document,
     "documents:retry": _document,

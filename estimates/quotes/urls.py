@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import estimate_views, quote_views
+from . import estimate_views, quote_views, room_panel
 
 app_name = "quotes"
 urlpatterns = [
@@ -11,6 +11,7 @@ urlpatterns = [
     path("new/<int:site>/", estimate_views.estimate_new, name="estimate-new"),
     path("<int:pk>/", estimate_views.estimate, name="estimate"),
     path("<int:pk>/rooms/", estimate_views.estimate_rooms, name="estimate-rooms"),
+    path("<int:pk>/rooms/<int:room>/", room_panel.room_takeoff, name="room-takeoff"),
     path("<int:pk>/materials/", estimate_views.estimate_materials, name="estimate-materials"),
     path("<int:pk>/lines/", estimate_views.estimate_lines, name="estimate-lines"),
     path("<int:pk>/texts/", estimate_views.estimate_texts, name="estimate-texts"),
