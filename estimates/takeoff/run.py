@@ -137,6 +137,8 @@ class _Run:
         try:
             tile = tile_room(assembly, self.shelf, self.practice, self.system)
         except DomainError as error:
+            if error.rule == "material.role-missing":
+                raise  # lies in the material list, not in the room
             raise error.at(f"rooms[{at}]") from error
         holes = penetrations(assembly)
         bead = beads(assembly, holes, self.practice, self.system) if covered is not None else None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from .assembly import Assembly
 from .errors import DomainError
@@ -106,8 +107,14 @@ def _lay(assembly: Assembly, placed: Placed, choice: TileChoice, shelf: Shelf, p
     )
     _refuse_bigger_than_room(assembly, placed, spec, tile)
     name = str(phrase("{room}, {face}", room=assembly.room.name, face=placed.label))
-    layout = lay_tiles(Region(placed.face.outline, placed.face.holes, name), spec)
+    layout = _laid_out(Region(placed.face.outline, placed.face.holes, name), spec)
     return Laid(placed, tile, layout)
+
+
+@lru_cache(maxsize=256)
+def _laid_out(region: Region, spec: TileSpec) -> TileLayout:
+    # A page that is typed into takes the same rooms off again and again; most faces have not changed.
+    return lay_tiles(region, spec)
 
 
 def _refuse_bigger_than_room(assembly: Assembly, placed: Placed, spec: TileSpec, tile: Material) -> None:

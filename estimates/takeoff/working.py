@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from functools import lru_cache
 
 from .errors import DomainError
 from .phrases import Phrase, gettext_noop, phrase
@@ -218,7 +219,7 @@ def evaluate(formula: str, names: Mapping[str, Decimal]) -> Decimal:
     Decimal('2')
     """
     try:
-        return _value(ast.parse(formula, mode="eval").body, names, formula)
+        return _value(_tree(formula), names, formula)
     except (decimal.DivisionByZero, decimal.InvalidOperation) as error:
         raise DomainError(
             phrase(
@@ -227,6 +228,11 @@ def evaluate(formula: str, names: Mapping[str, Decimal]) -> Decimal:
             rule="working.division-by-zero",
             formula=formula,
         ) from error
+
+
+@lru_cache(maxsize=4096)
+def _tree(formula: str) -> ast.expr:
+    return ast.parse(formula, mode="eval").body
 
 
 def _value(node: ast.expr, names: Mapping[str, Decimal], source: str) -> Decimal:
