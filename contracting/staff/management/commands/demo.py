@@ -23,7 +23,7 @@ from contracting.documents.rendering import check_library
 from contracting.staff import demo
 
 PORTS_TRIED = 20
-PATIENCE_SECONDS = 30
+PATIENCE_SECONDS = 90
 
 
 class Command(BaseCommand):
