@@ -21,6 +21,7 @@ from .spec import Bond, TileSpec
 
 _EPS = 1e-6
 _MOST_PHASES = 14
+_FINE = 12
 _MOST_PACKED_PIECES = 6000  # bounds the time; by count, so that the same input gives the same layout
 
 
@@ -40,8 +41,9 @@ def best_start(lattice: Lattice, spec: TileSpec, field: Field) -> Trial:
     then the fewest tiles; then looks.
     """
     trials = [_trial(lattice, spec, field, px, py) for px, py in phases(lattice, spec, field)]
-    if not lattice.bond.is_square_cut:
-        trials += _near_by(lattice, spec, field, trials)
+    around: set[tuple[float, float]] = set()
+    for _ in range(2):
+        trials += _near_by(lattice, spec, field, trials, around)
     trials = [
         replace(trial, imbalance=imbalance_of(lattice, sides_of(lattice, field, trial.pieces)))
         for trial in _least(trials, [trial.verdict.severity for trial in trials])
@@ -68,17 +70,36 @@ def best_start(lattice: Lattice, spec: TileSpec, field: Field) -> Trial:
     return best[1]
 
 
-def _near_by(lattice: Lattice, spec: TileSpec, field: Field, trials: list[Trial]) -> list[Trial]:
-    """Try round the two best starts of a free pattern, where a small shift may take slivers away."""
+def _near_by(
+    lattice: Lattice, spec: TileSpec, field: Field, trials: list[Trial], around: set[tuple[float, float]]
+) -> list[Trial]:
+    """Try round the best starts found so far, unless they are in *around*; add them to it.
+
+    In rows each of the two best is moved along one axis at a time, a twelfth of a tile each; only straight
+    rows on a rectangle need no more than the first starts. In a free pattern a small shift of the two best
+    may take slivers away.
+    """
     order = sorted(trials, key=lambda trial: (trial.verdict.severity, _bound(lattice, trial.pieces)))
-    if order[0].verdict.severity == (0, 0):
+    best = [(trial.px, trial.py) for trial in order[:2]]
+    fresh = [start for start in best if start not in around]
+    around.update(best)
+    if not lattice.bond.is_square_cut:
+        if order[0].verdict.severity == (0, 0):
+            return []
+        step_x, step_y = lattice.pitch_x / 12, lattice.pitch_y / 12
+        shifts = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1)]
+        found = [(px + a * step_x, py + b * step_y) for px, py in fresh for a, b in shifts]
+    elif lattice.bond is Bond.MOSAIC or (not lattice.f and field.cells is not None and len(field.cells) == 1):
         return []
-    step_x, step_y = lattice.pitch_x / 12, lattice.pitch_y / 12
-    return [
-        _trial(lattice, spec, field, trial.px + a * step_x, trial.py + b * step_y)
-        for trial in order[:2]
-        for a, b in ((1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1))
-    ]
+    else:
+        step_x, step_y = lattice.pitch_x / _FINE, lattice.pitch_y / _FINE
+        found = [
+            start
+            for px, py in fresh
+            for k in range(1, _FINE)
+            for start in ((px + k * step_x, py), (px, py + k * step_y))
+        ]
+    return [_trial(lattice, spec, field, px, py) for px, py in found]
 
 
 def _least(trials: list[Trial], ranks: list[tuple[int, int]]) -> list[Trial]:
