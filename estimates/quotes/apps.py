@@ -6,6 +6,7 @@ class QuotesConfig(AppConfig):
     label = "quotes"
 
     def ready(self) -> None:
-        from . import paper
+        from . import first_page, paper
 
+        first_page.register()
         paper.register()
