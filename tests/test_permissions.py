@@ -21,8 +21,14 @@ from django.urls import URLResolver, get_resolver, reverse
 from contracting.documents.models import DocumentRequest
 from contracting.staff.checks import url_patterns
 from contracting.staff.models import LabourCost
+from estimates.pricelists.models import Price
 from tests.contracting.factories import CustomerFactory, SiteFactory, UserFactory
+from tests.estimates.pricelists.factories import MaterialFactory, SupplierFactory
+from tests.estimates.quotes.factories import estimate_of, repair_quote
 from tests.estimates.rooms.factories import room as measured_room
+from tests.jobs.inspections.factories import inspected
+from tests.jobs.work.factories import job as sold_job
+from tests.jobs.work.factories import signed_quote
 
 pytestmark = pytest.mark.django_db
 
@@ -36,6 +42,7 @@ OFFICE_FORM: list[Row] = [OFFICE_PAGE, (POST, 200, 200, 403, 302)]
 OWNER_FORM: list[Row] = [(GET, 200, 403, 403, 302), (POST, 200, 403, 403, 302)]
 CREW_PAGE: Row = (GET, 200, 200, 200, 302)
 CREW_FORM: list[Row] = [CREW_PAGE, (POST, 200, 200, 200, 302)]
+OTHERS_JOB_FORM: list[Row] = [(GET, 200, 200, 404, 302), (POST, 200, 200, 404, 302)]
 
 TABLE: dict[str, list[Row]] = {
     "home": [CREW_PAGE],
@@ -76,6 +83,56 @@ TABLE: dict[str, list[Row]] = {
     "rooms:measuring-sheet": [OFFICE_ACT],
     # What an estimate says about one room; without that estimate there is nothing to see.
     "quotes:room-takeoff": [(GET, 404, 404, 403, 302)],
+    # estimates.pricelists: prices are for the office.
+    "pricelists:materials": [OFFICE_PAGE],
+    "pricelists:material-new": OFFICE_FORM,
+    "pricelists:material": [OFFICE_PAGE],
+    "pricelists:material-edit": OFFICE_FORM,
+    "pricelists:price-add": [(POST, 200, 200, 403, 302)],
+    "pricelists:price-remove": [OFFICE_ACT],
+    "pricelists:suppliers": [OFFICE_PAGE],
+    "pricelists:supplier-new": OFFICE_FORM,
+    "pricelists:supplier": [OFFICE_PAGE],
+    "pricelists:supplier-edit": OFFICE_FORM,
+    "pricelists:import": OFFICE_FORM,
+    "pricelists:export": [OFFICE_PAGE],
+    # estimates.quotes: every page of it shows money.
+    "quotes:estimates": [OFFICE_PAGE],
+    "quotes:estimate-where": OFFICE_FORM,
+    "quotes:estimate-new": OFFICE_FORM,
+    "quotes:estimate": OFFICE_FORM,
+    "quotes:estimate-rooms": OFFICE_FORM,
+    "quotes:estimate-materials": OFFICE_FORM,
+    "quotes:estimate-lines": OFFICE_FORM,
+    "quotes:estimate-texts": OFFICE_FORM,
+    # Without the key of a line there is no figure to set.
+    "quotes:by-hand": [(GET, 404, 404, 403, 302), (POST, 404, 404, 403, 302)],
+    "quotes:estimate-changes": [OFFICE_PAGE],
+    "quotes:issue": [OFFICE_ACT],
+    "quotes:quotes": [OFFICE_PAGE],
+    "quotes:quote": [OFFICE_PAGE],
+    "quotes:decline": OFFICE_FORM,
+    "quotes:withdraw": [OFFICE_ACT],
+    "quotes:paper-again": [OFFICE_ACT],
+    # jobs.work: an installer sees the jobs they are on, and this is none of theirs.
+    "work:jobs": [CREW_PAGE],
+    "work:job": [(GET, 200, 200, 404, 302)],
+    "work:plan": [(GET, 200, 200, 403, 302), (POST, 302, 302, 403, 302)],
+    "work:move": [OFFICE_ACT],
+    "work:crew-sheet": [(POST, 302, 302, 404, 302)],
+    "work:purchase-list": [(POST, 302, 302, 404, 302)],
+    "work:sign": OFFICE_FORM,
+    # jobs.inspections: an installer who is not on the job is not told that it exists.
+    "inspections:plan": [(GET, 200, 200, 404, 302)],
+    "inspections:plan-make": [OFFICE_ACT],
+    "inspections:paper": [OFFICE_ACT],
+    "inspections:override": OFFICE_FORM,
+    "inspections:non-conformances": [(GET, 200, 200, 404, 302)],
+    "inspections:non-conformance": OTHERS_JOB_FORM,
+    "inspections:check": OTHERS_JOB_FORM,
+    "inspections:correct": OTHERS_JOB_FORM,
+    "inspections:flood-start": [(POST, 200, 200, 404, 302)],
+    "inspections:flood-end": [(POST, 200, 200, 404, 302)],
     # contracting.documents: the sample is for the office only, so an installer is not told that it exists.
     "documents:document": [(GET, 200, 200, 404, 302)],
     "documents:download": [(GET, 404, 404, 404, 302)],
@@ -112,6 +169,22 @@ def _labour_cost() -> list[Any]:
     return [row.pk]
 
 
+def _material() -> list[Any]:
+    return [MaterialFactory.create(cents=100).pk]
+
+
+def _estimate() -> list[Any]:
+    return [estimate_of(0).pk]
+
+
+def _quote() -> list[Any]:
+    return [repair_quote().pk]
+
+
+def _sold() -> list[Any]:
+    return [sold_job().pk]
+
+
 OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "staff:person-edit": lambda: [UserFactory().pk],
     "staff:labour-cost-remove": _labour_cost,
@@ -134,6 +207,41 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "rooms:room-copy": _room,
     "rooms:room-remove": _room,
     "quotes:room-takeoff": lambda: [1, 1],
+    "pricelists:material": _material,
+    "pricelists:material-edit": _material,
+    "pricelists:price-add": _material,
+    "pricelists:price-remove": lambda: [Price.objects.get(material=_material()[0]).pk],
+    "pricelists:supplier": lambda: [SupplierFactory.create().pk],
+    "pricelists:supplier-edit": lambda: [SupplierFactory.create().pk],
+    "quotes:estimate-new": _site,
+    "quotes:estimate": _estimate,
+    "quotes:estimate-rooms": _estimate,
+    "quotes:estimate-materials": _estimate,
+    "quotes:estimate-lines": _estimate,
+    "quotes:estimate-texts": _estimate,
+    "quotes:by-hand": _estimate,
+    "quotes:estimate-changes": _estimate,
+    "quotes:issue": _estimate,
+    "quotes:quote": _quote,
+    "quotes:decline": _quote,
+    "quotes:withdraw": _quote,
+    "quotes:paper-again": _quote,
+    "work:job": _sold,
+    "work:plan": _sold,
+    "work:move": _sold,
+    "work:crew-sheet": _sold,
+    "work:purchase-list": _sold,
+    "work:sign": lambda: [signed_quote().pk],
+    "inspections:plan": lambda: inspected()[:1],
+    "inspections:plan-make": lambda: inspected()[:1],
+    "inspections:paper": lambda: inspected()[:1],
+    "inspections:override": lambda: [*inspected()[:1], "tile"],
+    "inspections:non-conformances": lambda: inspected()[:1],
+    "inspections:non-conformance": lambda: [*inspected()[:1], inspected()[3]],
+    "inspections:check": lambda: inspected()[:2],
+    "inspections:correct": lambda: inspected()[:3],
+    "inspections:flood-start": lambda: [inspected()[0], inspected()[4]],
+    "inspections:flood-end": lambda: [inspected()[0], *inspected()[4:]],
     "documents:document": _document,
     "documents:download": _document,
     "documents:retry": _document,

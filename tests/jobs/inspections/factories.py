@@ -13,7 +13,7 @@ from estimates.takeoff.model import BondMethod, Exposure, Substrate, SurfaceKind
 from estimates.takeoff.units import System
 from jobs.inspections import services
 from jobs.inspections.checklist import JobFacts, RoomFacts, SurfaceFacts
-from jobs.inspections.models import CheckRecord, Kind, PlannedCheck
+from jobs.inspections.models import CheckRecord, FloodStart, Kind, PlannedCheck
 from jobs.work.models import CrewMember, Job, Stage
 from tests.contracting.factories import SiteFactory, UserFactory
 
@@ -117,6 +117,30 @@ def record(planned: PlannedCheck, by: User, **evidence: object) -> CheckRecord:
     }[Kind(planned.kind)]  # type: ignore[assignment]
     values = {"key": uuid.uuid4()} | good | evidence
     return services.check_record(planned=planned, by=by, **values)  # type: ignore[arg-type]
+
+
+def inspected() -> list[int]:
+    """Keys of one job with a failed check and a running flood test, made at the first call: job, failed
+    check, its record, its non-conformance, flood check, flood start."""
+    made = Job.objects.filter(number=4001).first()
+    by = UserFactory.create()
+    if made is None:
+        made = planned_job(by=by)
+        record(check(made, "side_laps"), by, reading=INCH)
+        FloodStart.objects.create(
+            planned=check(made, "flood"),
+            level=2 * INCH,
+            started_at=timezone.now(),
+            laid_at=timezone.now() - 24 * HOUR,
+            is_cold=False,
+            stands_seconds=86_400,
+            instrument="rule",
+            by=by,
+            recorded_at=timezone.now(),
+        )
+    failed, flood = check(made, "side_laps"), check(made, "flood")
+    found = failed.records.get()
+    return [made.pk, failed.pk, found.pk, found.non_conformance.pk, flood.pk, flood.flood_starts.get().pk]
 
 
 def pass_all(of: Job, by: User, *holds: str, skip: tuple[str, ...] = ()) -> None:
