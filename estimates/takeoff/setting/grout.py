@@ -17,6 +17,15 @@ from ..working import Figure, Origin, Working
 FIRST_ORDER = "(W + H) / (W * H) * D * J"
 EXACT = "D * (1 - W * H / ((W + J) * (H + J)))"
 
+# What can be wrong with grout, for the message.
+_NAMES = {
+    "tile": gettext_noop("tile size"),
+    "joint": gettext_noop("joint width"),
+    "depth": gettext_noop("joint depth"),
+    "density": gettext_noop("density"),
+    "waste": gettext_noop("waste"),
+}
+
 
 def grout_volume(
     key: str,
@@ -113,7 +122,7 @@ def _bad(name: str, size: Measure) -> DomainError:
     return DomainError(
         phrase(
             gettext_noop("Grout cannot be computed with a {name} of {value} {unit}."),
-            name=name,
+            name=phrase(_NAMES[name]),
             value=str(size.value),
             unit=size.unit,
         ),

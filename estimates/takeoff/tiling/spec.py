@@ -203,52 +203,52 @@ def check_spec(spec: TileSpec, name: str) -> None:
         DomainError: rules ``tiling.size``, ``tiling.joint``, ``tiling.offset``, ``tiling.breakage``,
             ``tiling.sheet``, ``tiling.smallest``.
     """
-    for place, value in (
-        ("width", spec.width_mm),
-        ("height", spec.height_mm),
-        ("sheet width", spec.sheet_width_mm),
-        ("sheet height", spec.sheet_height_mm),
+    for place, label, value in (
+        ("width", gettext_noop("width"), spec.width_mm),
+        ("height", gettext_noop("height"), spec.height_mm),
+        ("sheet width", gettext_noop("sheet width"), spec.sheet_width_mm),
+        ("sheet height", gettext_noop("sheet height"), spec.sheet_height_mm),
     ):
         if value is not None and value <= 0:
             raise DomainError(
                 phrase(
                     gettext_noop("{room}: the tile's {side} must be above zero (got {value} mm)."),
                     room=name,
-                    side=place,
+                    side=phrase(label),
                     value=str(value),
                 ),
                 rule="tiling.size",
                 place=place,
                 value=value,
             )
-    for place, value in (
-        ("joint", spec.joint_mm),
-        ("edge joint", spec.edge_joint_mm),
-        ("kerf", spec.kerf_mm),
+    for place, label, value in (
+        ("joint", gettext_noop("joint"), spec.joint_mm),
+        ("edge joint", gettext_noop("edge joint"), spec.edge_joint_mm),
+        ("kerf", gettext_noop("kerf"), spec.kerf_mm),
     ):
         if value < 0:
             raise DomainError(
                 phrase(
                     gettext_noop("{room}: the {side} must not be below zero (got {value} mm)."),
                     room=name,
-                    side=place,
+                    side=phrase(label),
                     value=str(value),
                 ),
                 rule="tiling.joint",
                 place=place,
                 value=value,
             )
-    for place, rule, value in (
-        ("offset", "tiling.offset", spec.offset_fraction),
-        ("smallest cut", "tiling.smallest", spec.smallest_fraction),
-        ("breakage", "tiling.breakage", spec.breakage),
+    for place, label, rule, value in (
+        ("offset", gettext_noop("offset"), "tiling.offset", spec.offset_fraction),
+        ("smallest cut", gettext_noop("smallest cut"), "tiling.smallest", spec.smallest_fraction),
+        ("breakage", gettext_noop("breakage"), "tiling.breakage", spec.breakage),
     ):
         if not 0 <= value < 1:
             raise DomainError(
                 phrase(
                     gettext_noop("{room}: the {side} is a fraction from 0 to below 1 (got {value})."),
                     room=name,
-                    side=place,
+                    side=phrase(label),
                     value=str(value),
                 ),
                 rule=rule,
