@@ -64,22 +64,13 @@ def membrane_needs(
         work = Working(
             f"{material.key}.packs", phrase(gettext_noop("Rolls of {material}"), material=material.name)
         )
-        names = []
-        for roll in rolls:
-            work.given(
-                f"u{roll.number}",
-                phrase(gettext_noop("Length used of roll {number}"), number=roll.number),
-                roll.used_length_mm,
-                "mm",
-                Origin.COMPUTED,
-                phrase(gettext_noop("cut plan")),
-            )
-            names.append(f"min(u{roll.number}, 1)")
-        work.step(
+        work.given(
             "n",
             phrase(gettext_noop("Rolls taken by the cut plan")),
-            " + ".join(f"ceil({n})" for n in names),
+            len(rolls),
             "each",
+            Origin.COMPUTED,
+            phrase(gettext_noop("cut plan")),
         )
         rows = rooms[material.key]
         found.append(_need(material, _quantity(material, rows, unit), work.figure(), rows))

@@ -20,7 +20,7 @@ from .model import (
     Surface,
     SurfaceKind,
 )
-from .phrases import Value, gettext_noop, phrase
+from .phrases import Phrase, Value, gettext_noop, phrase
 from .plan import RoomPlan
 from .practice import Practice
 from .units import System
@@ -88,7 +88,7 @@ class _Check:
                 "room.height", "height", gettext_noop("{room}: the ceiling height must be above zero.")
             )
 
-    def wall(self, number: int | None, thing: str, place: str) -> Decimal:
+    def wall(self, number: int | None, thing: Value, place: str) -> Decimal:
         """Return a wall's length; refuse a number that no wall has."""
         if number is None or not 1 <= number <= len(self.plan.walls):
             raise self.refuse(
@@ -102,7 +102,7 @@ class _Check:
         return Decimal(str(self.plan.wall(number).length))
 
     def within_wall(
-        self, number: int, along: Decimal, length: Decimal, thing: str, place: str, field: str
+        self, number: int, along: Decimal, length: Decimal, thing: Value, place: str, field: str
     ) -> None:
         wall = self.wall(number, thing, f"{place}.wall")
         if along < 0 or along + length > wall + self.fit:
@@ -116,7 +116,7 @@ class _Check:
                 wall=self.say(wall),
             )
 
-    def below_ceiling(self, number: int, top: Decimal, thing: str, place: str, field: str) -> None:
+    def below_ceiling(self, number: int, top: Decimal, thing: Value, place: str, field: str) -> None:
         height = Decimal(str(self.plan.wall(number).height))
         if top > height + self.fit:
             raise self.refuse(
@@ -129,7 +129,7 @@ class _Check:
                 height=self.say(height),
             )
 
-    def positive(self, value: Decimal | None, name: str, thing: str, place: str) -> None:
+    def positive(self, value: Decimal | None, name: str, thing: Value, place: str) -> None:
         if value is None or value <= 0:
             raise self.refuse(
                 "room.measurement-missing",
@@ -142,7 +142,7 @@ class _Check:
     # --- Things -------------------------------------------------------------------------------------------
 
     def opening(self, opening: Opening, place: str) -> None:
-        thing = f"{opening.kind.value} {opening.key}"
+        thing = named(opening.kind.value, opening.key)
         self.wall(opening.wall, thing, f"{place}.wall")
         self.positive(opening.width_mm, "width", thing, place)
         self.positive(opening.height_mm, "height", thing, place)
@@ -290,7 +290,7 @@ class _Check:
             )
 
     def fixture(self, fixture: Fixture, place: str) -> None:
-        thing = f"{fixture.kind.value} {fixture.key}"
+        thing = named(fixture.kind.value, fixture.key)
         known = {surface.key for surface in self.room.surfaces}
         if fixture.surface is not None and fixture.surface not in known:
             raise self.refuse(
@@ -323,7 +323,7 @@ class _Check:
         elif fixture.wall is not None:
             self.below_ceiling(fixture.wall, fixture.base_mm, thing, place, "base")
 
-    def _on_floor(self, fixture: Fixture, thing: str, place: str) -> None:
+    def _on_floor(self, fixture: Fixture, thing: Value, place: str) -> None:
         assert fixture.wall is not None
         assert self.plan.outline is not None
         assert fixture.diameter_mm is not None
@@ -336,7 +336,7 @@ class _Check:
                 thing=thing,
             )
 
-    def _sink(self, fixture: Fixture, thing: str, place: str) -> None:
+    def _sink(self, fixture: Fixture, thing: Value, place: str) -> None:
         counters = [
             surface
             for surface in self.room.surfaces
@@ -368,6 +368,11 @@ class _Check:
                 thing=thing,
                 counter=counters[0].name,
             )
+
+
+def named(kind: str, key: str) -> Phrase:
+    """Return what a thing is called: its kind in words and its key."""
+    return phrase(gettext_noop("{kind} {key}"), kind=phrase(kind), key=key)
 
 
 def is_on_floor(fixture: Fixture) -> bool:

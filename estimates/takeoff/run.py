@@ -19,7 +19,7 @@ from .phrases import gettext_noop, phrase
 from .practice import Practice
 from .result import Need, Notice, RoomTakeoff, Strip, Takeoff
 from .rolls import Cover, RoomCover, cover
-from .sealant import Beads, beads, cartridge_unit, penetrations
+from .sealant import Beads, beads, cartridge_unit, penetrations, refuse_lost
 from .shelf import Shelf
 from .space import area_mm2, shape_of
 from .sums import count_of, sum_of, total
@@ -54,6 +54,7 @@ def run(
     for at, room in enumerate(room_set.rooms):
         try:
             assemblies.append(assemble(room, practice, room_set.system))
+            refuse_lost(assemblies[-1])
         except DomainError as error:
             raise error.at(f"rooms[{at}]") from error
     return _Run(room_set, shelf, practice, assemblies).takeoff(start)

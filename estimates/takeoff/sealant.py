@@ -12,11 +12,12 @@ from decimal import Decimal
 from shapely.geometry import Point as Spot
 
 from .assembly import Assembly
+from .errors import DomainError
 from .faces import Placed
 from .model import Fixture, FixtureKind
 from .phrases import gettext_noop, phrase
 from .practice import Practice
-from .refusals import is_on_floor
+from .refusals import is_on_floor, named
 from .result import Lie
 from .units import System, convert
 from .working import Figure, Origin, Working
@@ -59,6 +60,29 @@ def penetrations(assembly: Assembly) -> tuple[Penetration, ...]:
                 found.append(Penetration(fixture, placed, x, y))
                 break
     return tuple(found)
+
+
+def refuse_lost(assembly: Assembly) -> None:
+    """Refuse a fixture that is said to pierce a surface and lies outside it.
+
+    Raises:
+        DomainError: rule ``room.outside``; *place* is the fixture's path in the room.
+    """
+    found = {one.fixture.key for one in penetrations(assembly)}
+    names = {surface.key: surface.name for surface in assembly.room.surfaces}
+    for at, fixture in enumerate(assembly.room.fixtures):
+        if fixture.kind in PIERCING and fixture.surface is not None and fixture.key not in found:
+            raise DomainError(
+                phrase(
+                    gettext_noop("{room}: {thing} lies outside {surface}, which it is said to go through."),
+                    room=assembly.room.name,
+                    thing=named(fixture.kind.value, fixture.key),
+                    surface=names[fixture.surface],
+                ),
+                rule="room.outside",
+                place=f"fixtures[{at}].along",
+                room=assembly.room.key,
+            )
 
 
 @dataclass(frozen=True)

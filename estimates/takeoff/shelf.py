@@ -8,6 +8,7 @@ from .errors import DomainError
 from .materials import check_material
 from .model import BondMethod, Material, Role
 from .phrases import Phrase, Value, gettext_noop, phrase
+from .units import is_unit
 
 # Roles in words, for sentences and headings.
 ROLE_NAMES = {
@@ -44,6 +45,7 @@ class Shelf:
         self._by_key: dict[str, Material] = {}
         for at, material in enumerate(self.materials):
             try:
+                _check_units(material)
                 check_material(material)
             except DomainError as error:
                 raise error.at(f"materials[{at}]") from error
@@ -127,3 +129,19 @@ class Shelf:
                 if material.bond_method is wanted:
                     return material
         raise self.missing(Role.BONDING_AGENT, why)
+
+
+def _check_units(material: Material) -> None:
+    measures = {f"facts.{name}": measure for name, measure in material.facts.items()}
+    for place, measure in (measures | {"pack.content": material.pack.content}).items():
+        if not is_unit(measure.unit):
+            raise DomainError(
+                phrase(
+                    gettext_noop("{material} has a value in “{unit}”, which is not a unit known here."),
+                    material=material.name,
+                    unit=measure.unit,
+                ),
+                rule="units.unknown",
+                place=place,
+                material=material.key,
+            )

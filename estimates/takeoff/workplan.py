@@ -18,6 +18,7 @@ from .rolls import RoomCover
 from .sealant import Beads, Penetration
 from .sequence import CURES, STEPS, Schedule, schedule
 from .sequence.order import Place, order_links
+from .sequence.plan import TILE_ACTIVITIES
 from .sums import total
 from .tilework import Laid, RoomTile
 from .tiling.spec import Bond
@@ -31,6 +32,13 @@ _DEMOLITION = {
     Covering.WOOD: "demolish_wood",
     Covering.BOARD: "demolish_board",
 }
+_CUTTING = frozenset({"cut_tile", "cut_holes"})
+_BEFORE = {
+    **dict.fromkeys(TILE_ACTIVITIES, _CUTTING),
+    "trim": TILE_ACTIVITIES,
+}
+# What must cure by the clock before the room is used.
+_CURES_AFTER = {"grout": "grout", "movement_joints": "sealant"}
 
 
 @dataclass(frozen=True)
@@ -246,8 +254,12 @@ def _membrane_items(room_set: RoomSet, work: RoomWork) -> Iterator[_Item]:
         yield _at(room, "strips", "membrane_strips", run)
     through = sum(1 for hole in work.penetrations if hole.placed.surface.membrane)
     if through:
-        count = Measure(Decimal(through), "each")
-        yield _at(room, "penetrations", "membrane_penetrations", count)
+        yield _Item(
+            Place("penetrations", room),
+            "membrane_penetrations",
+            Measure(Decimal(through), "each"),
+            phrase(gettext_noop("Membrane: penetrations, cut and sealed")),
+        )
     if work.beads is not None and work.beads.length.value:
         bead = Measure(work.beads.length.value, work.beads.length.unit)
         yield _Item(
@@ -286,6 +298,7 @@ def _tasks(
         keys.append(key)
         by_place.setdefault(item.place, []).append(key)
     links = order_links(by_place)
+    activity_of = {key: item.activity for key, item in zip(keys, items, strict=True)}
     by_room = {work.assembly.room.key: work for work in rooms}
     alike = _alike(rooms)
     tasks = []
@@ -308,10 +321,14 @@ def _tasks(
                     occupied=room_set.occupied,
                     factors=practice.factors,
                 ),
-                links=tuple(
-                    Link(other, _wait(wait, place, by_room, practice))
-                    for place, wait in links[item.place]
-                    for other in by_place[place]
+                cure=CURES.get(_CURES_AFTER.get(item.activity, "")),
+                links=(
+                    *(
+                        Link(other, _wait(wait, place, by_room, practice))
+                        for place, wait in links[item.place]
+                        for other in by_place[place]
+                    ),
+                    *(Link(other) for other in _within(item, by_place, activity_of)),
                 ),
                 surface=item.place.surface,
                 like=alike.get(item.place.room, ""),
@@ -320,6 +337,12 @@ def _tasks(
             )
         )
     return tasks
+
+
+def _within(item: _Item, by_place: Mapping[Place, list[str]], activity_of: Mapping[str, str]) -> list[str]:
+    """Return what an activity waits for at its own place: tile is cut, then set, then trimmed."""
+    before = _BEFORE.get(item.activity, frozenset())
+    return [key for key in by_place[item.place] if activity_of[key] in before]
 
 
 def _alike(rooms: Sequence[RoomWork]) -> dict[str, str]:

@@ -40,11 +40,13 @@ class HoldPoint(StrEnum):
 @dataclass(frozen=True)
 class After:
     """A link to *step* in the same *scope*. *wait*: key of :data:`CURES` ("bond": the bonding method's own);
-    "" waits for nothing but the step's end."""
+    "" waits for nothing but the step's end. *own*: the wait is for the sake of the step that waits, so where
+    that step is not there nobody waits (a membrane that is not flooded need not stand first)."""
 
     step: str
     scope: Scope
     wait: str = ""
+    own: bool = False
 
 
 @dataclass(frozen=True)
@@ -217,8 +219,8 @@ STEPS: Mapping[str, TradeStep] = {
             ("flood_test_fill",),
             (
                 After("accept_membrane", Scope.ROOM),
-                After("floor_sheets", Scope.ROOM, "before test"),
-                After("penetrations", Scope.ROOM, "before test"),
+                After("floor_sheets", Scope.ROOM, "before test", own=True),
+                After("penetrations", Scope.ROOM, "before test", own=True),
             ),
             phrase(_("shower floors, and where the owner asks")),
             _D5957,
@@ -365,7 +367,9 @@ def _links(
         scope = max(least, link.scope, key=_WIDTH.__getitem__)
         here = [other for other in by_step.get(link.step, ()) if _reaches(place, other, scope)]
         if here:
-            found.update(dict.fromkeys((other, link.wait) for other in here))
+            # Only *place* itself waits for its own sake, not those to whom a missing step hands its links on.
+            wait = "" if link.own and step != place.step else link.wait
+            found.update(dict.fromkeys((other, wait) for other in here))
         else:
             found.update(_links(place, link.step, scope, by_step))
     return found

@@ -360,6 +360,32 @@ IMPOSSIBLE = [
         "Room: drain d lies outside the room's floor.",
     ),
     (
+        "a drain outside the shower floor it is said to be in",
+        rectangle(
+            60,
+            96,
+            surfaces=(
+                Surface(
+                    "pan",
+                    SurfaceKind.SHOWER_FLOOR,
+                    "Shower floor",
+                    Substrate.MORTAR_BED,
+                    walls=(1,),
+                    length_mm=inches(60),
+                    depth_mm=inches(30),
+                ),
+            ),
+            fixtures=(
+                Fixture(
+                    "d", FixtureKind.DRAIN, 1, inches(30), inches(40), diameter_mm=inches(4), surface="pan"
+                ),
+            ),
+        ),
+        "room.outside",
+        "rooms[0].fixtures[0].along",
+        "Room: drain d lies outside Shower floor, which it is said to go through.",
+    ),
+    (
         "a tub longer than the room",
         rectangle(
             60,

@@ -2,6 +2,7 @@
 
 import io
 import json
+import os
 import subprocess
 import sys
 
@@ -102,6 +103,23 @@ def test_a_missing_file_and_a_bad_start_get_one_line():
         with pytest.raises(CommandError) as caught:
             output(*arguments)
         assert "\n" not in str(caught.value)
+
+
+def test_it_runs_on_a_bare_machine_without_secret_or_database(tmp_path):
+    bare = {"PATH": os.environ["PATH"], "LEDGERBOARD_VAR": str(tmp_path)}
+    bare["DATABASE_URL"] = "postgres://nobody@127.0.0.1:1/nowhere"
+
+    done = subprocess.run(
+        [sys.executable, "manage.py", "takeoff", path("bath_with_tub")],
+        cwd=ROOMS.parents[1],
+        capture_output=True,
+        text=True,
+        check=False,
+        env=bare,
+    )
+
+    assert done.returncode == 0, done.stderr
+    assert "Hall bath (invented)" in done.stdout
 
 
 def test_from_the_shell_it_fails_with_a_code_and_without_a_traceback(tmp_path):

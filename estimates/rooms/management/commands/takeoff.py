@@ -20,9 +20,11 @@ from estimates import takeoff as core
 from estimates.takeoff.answer import write_takeoff
 from estimates.takeoff.document import Document, read_document
 from estimates.takeoff.errors import DomainError
+from estimates.takeoff.lengths import format_length
 from estimates.takeoff.phrases import Phrase
 from estimates.takeoff.result import RoomTakeoff, Takeoff
 from estimates.takeoff.shelf import role_name
+from estimates.takeoff.units import System
 from estimates.takeoff.working import Figure, Step
 from estimates.takeoff.workplan import job_hours
 
@@ -57,7 +59,7 @@ class Command(BaseCommand):
                 json.dumps(write_takeoff(found, document.room_set.system, say), ensure_ascii=False, indent=1)
             )
             return
-        for line in _report(found, options["working"]):
+        for line in _report(found, document.room_set.system, options["working"]):
             self.stdout.write(line)
 
 
@@ -98,11 +100,11 @@ def _start(option: str | None, document: Document) -> datetime:
 # --- The readable table -----------------------------------------------------------------------------------
 
 
-def _report(found: Takeoff, working: bool) -> Iterator[str]:
+def _report(found: Takeoff, system: System, working: bool) -> Iterator[str]:
     for room in found.rooms:
         yield from _room(room, working)
     yield from _needs(found, working)
-    yield from _cut_list(found)
+    yield from _cut_list(found, system)
     yield from _hours(found, working)
     yield from _sequence(found)
     yield from _advice(found)
@@ -205,26 +207,30 @@ def _needs(found: Takeoff, working: bool) -> Iterator[str]:
             yield from _figures((need.quantity, need.packs), working)
 
 
-def _cut_list(found: Takeoff) -> Iterator[str]:
+def _cut_list(found: Takeoff, system: System) -> Iterator[str]:
     if found.cut_plan is None or not found.cut_plan.rolls:
         return
-    yield from _heading(_("Cut list (mm; across the roll, along it, from its start)"))
+
+    def size(mm: Decimal) -> str:
+        return format_length(mm, system, style="piece")
+
+    yield from _heading(_("Cut list (across the roll × along it, from its left edge and its start)"))
     for roll in found.cut_plan.rolls:
-        yield "  " + _("Roll %(number)d of %(kind)s, %(used)s mm used") % {
+        yield "  " + _("Roll %(number)d of %(kind)s, %(used)s used") % {
             "number": roll.number,
             "kind": roll.kind_key,
-            "used": _number(roll.used_length_mm),
+            "used": size(roll.used_length_mm),
         }
         yield from _table(
             (
                 (
                     f"    {placed.piece_key}",
-                    _number(placed.across_mm),
+                    size(placed.across_mm),
                     "×",
-                    _number(placed.along_mm),
+                    size(placed.along_mm),
                     "@",
-                    _number(placed.x_mm),
-                    _number(placed.y_mm),
+                    size(placed.x_mm),
+                    size(placed.y_mm),
                 )
                 for placed in roll.placed
             ),
