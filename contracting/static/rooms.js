@@ -19,7 +19,7 @@
     if (running) running.abort();
     running = new AbortController();
     const began = performance.now();
-    const body = new FormData(form);
+    const body = new URLSearchParams(new FormData(form)); // read faster by the server than a multipart form
     body.set("width", String(width()));
     try {
       const answer = await fetch(form.dataset.plan, { method: "POST", body, signal: running.signal, credentials: "same-origin" });
@@ -54,8 +54,8 @@
   function placeWalls(body, part) {
     const fresh = [...part.content.querySelectorAll("tr")];
     if (part.hasAttribute("data-replace") && !body.contains(document.activeElement)) body.replaceChildren(...fresh);
-    else for (const row of fresh) if (!byId(row.id)) body.append(row);
-    form.elements["walls-TOTAL_FORMS"].value = String(body.querySelectorAll("tr").length);
+    else for (const row of fresh) if (row.id && !byId(row.id)) body.append(row);
+    form.elements["walls-TOTAL_FORMS"].value = String(body.querySelectorAll("tr[id]").length);
   }
 
   function placeLine(part) {
@@ -71,7 +71,7 @@
   }
 
   function markWrong(parts) {
-    for (const old of form.querySelectorAll(".error.live")) old.remove();
+    for (const old of form.querySelectorAll("tr.live, .error.live")) old.remove();
     for (const field of form.querySelectorAll("[data-live-wrong]")) {
       field.removeAttribute("aria-invalid");
       field.removeAttribute("aria-describedby");
@@ -84,7 +84,16 @@
       text.className = "error live";
       text.id = field.id + "_error";
       text.textContent = wrong.content.textContent;
-      field.after(text);
+      const wall = field.closest("table.walk tr");
+      if (wall) {
+        const row = document.createElement("tr");
+        row.className = "wrong live";
+        const cell = document.createElement("td");
+        cell.colSpan = 3;
+        cell.append(text);
+        row.append(document.createElement("td"), cell);
+        wall.after(row);
+      } else field.after(text);
       field.setAttribute("aria-invalid", "true");
       field.setAttribute("aria-describedby", text.id);
       field.setAttribute("data-live-wrong", "");
@@ -93,8 +102,9 @@
 
   function clearSaid(field) {
     const said = byId(field.id + "_error");
-    if (said && !said.classList.contains("live")) said.remove();
+    if (said && !said.classList.contains("live")) (said.closest("tr.wrong") || said).remove();
     field.removeAttribute("aria-invalid");
+    field.removeAttribute("aria-describedby");
   }
 
   form.addEventListener("input", (event) => {

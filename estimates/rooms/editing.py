@@ -104,12 +104,16 @@ def draw(forms: RoomForms) -> Shown:
 def live(forms: RoomForms, width: str) -> dict[str, Any]:
     """Return the context of the live answer: drawing, walls, closure, and what is wrong where typed."""
     shown = draw(forms)
+    rows = forms.wall_rows
+    line_led = bool(forms.walk and forms.walk.led == "line" and not forms.walk.error)
     return {
         "forms": forms,
+        # Rows that lead stand on the page already; only the empty one after them may be missing.
+        "wall_rows": rows if line_led else rows[-1:],
         "shown": shown,
         "drawing": shown.drawing(_width_mm(width), "plan-live") if shown.has_drawing else "",
         "problems": [one for one in forms.problems() if forms.is_typed(one[0])],
-        "replace_walls": bool(forms.walk and forms.walk.led == "line" and not forms.walk.error),
+        "replace_walls": line_led,
     }
 
 

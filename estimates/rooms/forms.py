@@ -86,6 +86,7 @@ class RoomForms:
             made = rows(fields, prefix=name, initial=shown[name], form_kwargs={"system": self.system})
             setattr(self, name, made)
         self.refusals: list[DomainError] = []
+        self.walk_refusal: tuple[str, str, str] | None = None
         self._data: RoomData | None = None
 
     # --- Reading ------------------------------------------------------------------------------------------
@@ -178,8 +179,15 @@ class RoomForms:
         self.refusals.append(error)
         sentence = error.reason.render(gettext)
         form, field = self._at(error.place)
-        if form is None:
-            self.room.add_error("outline_text" if error.rule.startswith("walk.") else None, sentence)
+        if error.rule.startswith("walk."):
+            # The sentence stands under the walls already; the field is marked and points to it.
+            form, field = (form, field) if form and field in form.fields else (self.room, "outline_text")
+            form.fields[field].widget.attrs.update(
+                {"aria-invalid": "true", "aria-describedby": "part-closure"}
+            )
+            self.walk_refusal = (form[field].id_for_label, "", sentence)
+        elif form is None:
+            self.room.add_error(None, sentence)
         elif field in form.fields:
             form.add_error(field, sentence)
         else:
@@ -205,6 +213,8 @@ class RoomForms:
             for name, texts in self.room.errors.items()
             for text in texts
         ]
+        if self.walk_refusal:
+            found.append(self.walk_refusal)
         for name in self.SETS:
             rows = getattr(self, name)
             found += [("room-form", "", str(text)) for text in rows.non_form_errors()]

@@ -74,6 +74,11 @@ class WallForm(MeasuredForm):
     def is_blank(self) -> bool:
         return not any(str(self[name].value() or "").strip() for name in ("length", "height"))
 
+    @property
+    def number(self) -> int:
+        """Return the wall's number, from its place among the rows."""
+        return int(str(self.prefix).rpartition("-")[2]) + 1
+
     def data_of(self) -> WallData:
         return WallData(self.read("length"), self.cleaned_data["turn"], self.cleaned_data["height"])
 
