@@ -117,7 +117,7 @@ TABLE: dict[str, list[Row]] = {
     # jobs.work: an installer sees the jobs they are on, and this is none of theirs.
     "work:jobs": [CREW_PAGE],
     "work:job": [(GET, 200, 200, 404, 302)],
-    "work:plan": [(GET, 200, 200, 403, 302), (POST, 302, 302, 403, 302)],
+    "work:plan": OFFICE_FORM,
     "work:move": [OFFICE_ACT],
     "work:crew-sheet": [(POST, 302, 302, 404, 302)],
     "work:purchase-list": [(POST, 302, 302, 404, 302)],

@@ -23,7 +23,7 @@ from estimates.takeoff import model
 from estimates.takeoff.errors import DomainError
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.practice import Practice
-from estimates.takeoff.result import Takeoff
+from estimates.takeoff.result import Need, Takeoff
 from estimates.takeoff.run import run
 from estimates.takeoff.units import System
 
@@ -311,12 +311,26 @@ def _bought(takeoff: Takeoff, offered: dict[str, Offered]) -> Iterator[pricing.B
             name=found.row.name,
             packs=need.packs,
             pack_label=need.pack_label,
-            unit=need.quantity.unit,
+            unit=_counted_in(need),
             by_room=tuple((room, figure.value) for room, figure in need.by_room),
             pack_price=None if found.cents is None else money(found.cents),
             price_source=source,
             customer_supplied=need.customer_supplied,
         )
+
+
+def _counted_in(need: Need) -> str:
+    """Return the unit of a need in words: what is counted is tiles, or the pack where it holds one."""
+    if need.quantity.unit != "each":
+        return need.quantity.unit
+    return "tiles" if need.role is model.Role.TILE else _PIECES.get(need.role, need.pack_label)
+
+
+_PIECES = {
+    model.Role.INSIDE_CORNER: "pieces",
+    model.Role.OUTSIDE_CORNER: "pieces",
+    model.Role.FASTENER: "pieces",
+}
 
 
 def _other_costs(estimate: Estimate) -> tuple[pricing.OtherCost, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import groupby
 from typing import Any
 
 from django.db.models import OuterRef, Q, QuerySet, Subquery
@@ -15,7 +16,7 @@ from estimates.takeoff.result import Need
 
 from .calculation import Calculation
 from .models import Estimate, EstimateChange, Quote
-from .pricing import WHOLE_JOB, Line
+from .pricing import WHOLE_JOB, Kind, Line
 from .profit import margin_of, markup_of
 from .slots import SLOTS, Slot, tile_slot
 
@@ -82,14 +83,41 @@ def changes_of(estimate: Estimate) -> list[EstimateChange]:
 
 
 @dataclass(frozen=True)
+class StepWork:
+    """A trade step in a room: its priced lines and their sums (whole cents)."""
+
+    step: str
+    lines: tuple[Line, ...]
+
+    @property
+    def price_cents(self) -> int:
+        return sum(line.price_cents for line in self.lines)
+
+    @property
+    def cost_cents(self) -> int:
+        return sum(line.cost_cents for line in self.lines)
+
+    @property
+    def is_by_hand(self) -> bool:
+        """Whether any line of it was written or changed by hand."""
+        return any(line.changed or line.kind is Kind.HAND for line in self.lines)
+
+
+@dataclass(frozen=True)
 class RoomWork:
-    """A room as the estimate's page shows it: its priced lines, and its figures with their working."""
+    """A room as the estimate's page shows it: its trade steps, and its figures with their working."""
 
     room: Room | None
-    lines: tuple[Line, ...]
+    steps: tuple[StepWork, ...]
     figures: tuple[Any, ...]
-    price_cents: int
-    cost_cents: int
+
+    @property
+    def price_cents(self) -> int:
+        return sum(step.price_cents for step in self.steps)
+
+    @property
+    def cost_cents(self) -> int:
+        return sum(step.cost_cents for step in self.steps)
 
 
 def work_by_room(found: Calculation) -> list[RoomWork]:
@@ -101,18 +129,11 @@ def work_by_room(found: Calculation) -> list[RoomWork]:
     parts: list[tuple[Room | None, str]] = [(room, str(room.pk)) for room in found.rooms]
     rows = []
     for room, key in [*parts, (None, WHOLE_JOB)]:
-        lines = tuple(line for line in found.priced.lines if _room_key(line, known) == key)
+        lines = [line for line in found.priced.lines if _room_key(line, known) == key]
+        steps = groupby(lines, key=lambda line: line.step)
         figures = taken[key].figures if key in taken else ()
         if room is not None or lines:
-            rows.append(
-                RoomWork(
-                    room,
-                    lines,
-                    figures,
-                    sum(line.price_cents for line in lines),
-                    sum(line.full_cost_cents for line in lines),
-                )
-            )
+            rows.append(RoomWork(room, tuple(StepWork(step, tuple(part)) for step, part in steps), figures))
     return rows
 
 

@@ -33,6 +33,7 @@ from estimates.rooms.drawing import (
     plan_svg,
 )
 from estimates.takeoff import model
+from estimates.takeoff.answer import OUTPUT_FORMAT
 from estimates.takeoff.phrases import Phrase
 from estimates.takeoff.result import RoomTakeoff
 
@@ -40,13 +41,14 @@ from .calculation import Calculation
 from .models import Detail, Estimate
 from .pricing import WHOLE_JOB, Kind, Line
 from .pricing import Detail as PricedDetail
+from .profit import CENT
 from .templatetags.figures import stored_phrase
 
 FORMAT = 1
 # Letter where the currency is one of a country that prints on it, A4 elsewhere.
 LETTER_CURRENCIES = frozenset({"USD", "CAD", "MXN"})
 # The space for one plan on either paper, mm.
-PLAN_SPACE_MM = (174.0, 105.0)
+PLAN_SPACE_MM = (174.0, 112.0)
 
 
 def plain(value: Any) -> Any:
@@ -192,7 +194,7 @@ def _paper_line(line: Line) -> dict[str, Any]:
     row: dict[str, Any] = {"label": stored_phrase(line.label), "cents": line.price_cents}
     # Hours stay with the office: beside the price they would tell the rate.
     if line.quantity is not None and line.kind is not Kind.LABOUR:
-        row |= {"quantity": plain(line.quantity), "unit": line.unit}
+        row |= {"quantity": plain(line.quantity.quantize(CENT)), "unit": line.unit}
     return row
 
 
@@ -217,7 +219,11 @@ def _cautions(found: Calculation) -> list[dict[str, Any]]:
     ]
     if found.takeoff is None:
         return own
-    rules = [{"text": stored_phrase(one.text), "source": one.source} for one in found.takeoff.cautions]
+    # A clause that was not looked up is not printed as if it were.
+    rules = [
+        {"text": stored_phrase(one.text), "source": "" if "from memory" in one.source else one.source}
+        for one in found.takeoff.cautions
+    ]
     return rules + own
 
 
@@ -256,7 +262,7 @@ def work_part(found: Calculation, plans: Mapping[str, Mapping[str, Any]]) -> dic
         "title": estimate.title,
         "site": site_part(estimate.site),
         "rooms": [{"key": str(room.pk), "name": room.name} for room in found.rooms],
-        "takeoff": plain(found.takeoff),
+        "takeoff": _without_money(plain(found.takeoff)),
         "materials": [
             {
                 "key": need.material,
@@ -277,6 +283,13 @@ def work_part(found: Calculation, plans: Mapping[str, Mapping[str, Any]]) -> dic
     }
 
 
+def _without_money(value: Any) -> Any:
+    """Leave out what the cut plan was chosen by: crews read the rest."""
+    if isinstance(value, dict):
+        return {key: _without_money(one) for key, one in value.items() if not key.endswith("_cents")}
+    return [_without_money(one) for one in value] if isinstance(value, list) else value
+
+
 def office_part(found: Calculation) -> dict[str, Any]:
     """Return cost, margin, terms and every line with its working: for the office only."""
     priced = found.priced
@@ -288,7 +301,8 @@ def office_part(found: Calculation) -> dict[str, Any]:
         "full_cost_cents": priced.full_cost_cents,
         "price_cents": priced.price_cents,
         "tax_working": plain(priced.tax_working),
-        "input_digest": found.given.digest if found.given else "",
+        "engine": OUTPUT_FORMAT,
+        "input_sha256": found.given.digest if found.given else "",
         "practice": plain(found.given.practice) if found.given else {},
     }
 

@@ -91,8 +91,13 @@ def millionths(value: int | None) -> str:
 
 
 @register.filter
-def length(value: Decimal | str | None, units: str) -> str:
-    """Print millimetres in the site's units: ``{{ wall.mm|length:site.units }}`` gives ``8′ 4 1/2″``."""
+def length(value: Any, units: str | None = None) -> str | int:
+    """Print millimetres in the site's units: ``{{ wall.mm|length:site.units }}`` gives ``8′ 4 1/2″``.
+
+    Without units it is Django's own filter of that name, which this one stands in front of.
+    """
+    if units is None:
+        return len(value) if hasattr(value, "__len__") else 0
     return "–" if value is None else format_length(Decimal(value), System(units))
 
 
@@ -112,9 +117,14 @@ def measure(value: Measure | Figure | Given | Step | None) -> str:
     return "–" if value is None else with_unit(value.value, value.unit)
 
 
+def is_currency(unit: str) -> bool:
+    """Whether a working's unit is money: no unit of measure is written in three capitals."""
+    return len(unit) == 3 and unit.isupper()
+
+
 def with_unit(value: Decimal, unit: str) -> str:
-    """Return a number with its unit; a unit of three capitals is a currency."""
-    if len(unit) == 3 and unit.isupper() and unit != "OSB":
+    """Return a number with its unit; money with its sign."""
+    if is_currency(unit):
         return money(int((value * 100).to_integral_value(ROUND_HALF_UP)), unit)
     return f"{quantity(value)}{NARROW}{gettext(unit)}" if unit else quantity(value)
 
@@ -180,7 +190,7 @@ def working(figure: Figure) -> dict[str, Any]:
                     "source": _origin(line),
                 }
             )
-        values[line.symbol] = quantity(line.value)
+        values[line.symbol] = decimal_text(line.value, 2) if is_currency(line.unit) else quantity(line.value)
     return {"rows": rows, "last": len(rows)}
 
 

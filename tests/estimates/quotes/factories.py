@@ -2,11 +2,12 @@
 
 import datetime
 from decimal import Decimal
+from typing import Any
 
 from contracting.customers.models import Site
 from contracting.staff.models import CompanyProfile, LabourCost, User
-from estimates.quotes import estimate_services
-from estimates.quotes.models import Estimate
+from estimates.quotes import estimate_services, services
+from estimates.quotes.models import Estimate, EstimateLine, Quote
 from estimates.rooms.fields import Length
 from estimates.rooms.measured import FixtureData, OpeningData, RoomData, SurfaceData, WallData
 from estimates.rooms.models import Room
@@ -76,8 +77,16 @@ def estimate_of(
     return estimate
 
 
-def ready(**values: object) -> Estimate:
+def ready(**values: Any) -> Estimate:
     """The same with company and price list: it can be issued."""
     company()
     usual_price_list()
     return estimate_of(**values)
+
+
+def repair_quote() -> Quote:
+    """An issued quote of one hand-written line: made in a moment, since nothing is taken off."""
+    company()
+    estimate = estimate_of(0)
+    EstimateLine.objects.create(estimate=estimate, step="tile", text="Reset three tiles", cost_cents=20_000)
+    return services.quote_issue(estimate=estimate, by=estimate.created_by, at=AT)

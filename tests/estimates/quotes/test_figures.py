@@ -77,6 +77,7 @@ def test_lengths_and_areas_in_the_sites_units():
     assert area(Decimal("3716121.6"), "inch") == "40.0\u202fsq ft"
     assert area(Decimal("3716121.6"), "metric") == "3.72\u202fsq m"
     assert millionths(1_500_000) == "1.5"
+    assert length([1, 2]) == 2
 
 
 @pytest.mark.parametrize(
