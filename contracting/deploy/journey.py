@@ -1,74 +1,21 @@
 """One walk through a running installation from outside, over HTTP alone, as an office would go."""
 
-import http.client
+import io
 import re
 import secrets
 import subprocess
 import sys
 import time
 from collections.abc import Iterator, Mapping
-from html import unescape
-from http.cookies import SimpleCookie
 from pathlib import Path
-from urllib.parse import urlencode, urlsplit
+
+from pypdf import PdfReader
+
+from .visitor import Visitor
 
 PATIENCE_SECONDS = 60
-
-
-class Visitor:
-    """A browser without a window: it keeps cookies, sends the form token, and follows where it is sent.
-
-    It speaks as a proxy in front of the web server does: plain HTTP with the note that outside it was TLS.
-    """
-
-    def __init__(self, port: int) -> None:
-        self.port = port
-        self.cookies: dict[str, str] = {}
-        self.address = "/"
-        self.text = ""
-        self.body = b""
-        self.headers: dict[str, str] = {}
-
-    def get(self, address: str) -> "Visitor":
-        return self._ask("GET", address)
-
-    def post(self, address: str, **fields: str) -> "Visitor":
-        """Send a form, with the token of the page that is open."""
-        token = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', self.text)
-        if token:
-            fields["csrfmiddlewaretoken"] = token[1]
-        return self._ask("POST", address, urlencode(fields))
-
-    def link(self, pattern: str) -> str:
-        """Return the first address on the open page that matches *pattern*."""
-        for found in re.findall(r'(?:href|action|hx-get)="([^"]+)"', self.text):
-            if re.search(pattern, found):
-                return unescape(str(found))
-        raise LookupError(f"No link like {pattern} at {self.address}:\n{self.text[:3000]}")
-
-    def _ask(self, method: str, address: str, body: str | None = None, jumps: int = 5) -> "Visitor":
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
-        headers = {
-            "Host": "localhost",
-            "X-Forwarded-Proto": "https",
-            "Referer": "https://localhost/",
-            "Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items()),
-        }
-        if body is not None:
-            headers["Content-Type"] = "application/x-www-form-urlencoded"
-        connection.request(method, address, body, headers)
-        answer = connection.getresponse()
-        self.body, self.address, self.headers = answer.read(), address, dict(answer.getheaders())
-        for line in answer.headers.get_all("Set-Cookie", []):
-            self.cookies |= {name: morsel.value for name, morsel in SimpleCookie(line).items()}
-        connection.close()
-        if answer.status in {301, 302} and jumps:
-            to = urlsplit(self.headers["Location"])
-            return self._ask("GET", to.path + (f"?{to.query}" if to.query else ""), jumps=jumps - 1)
-        if answer.status >= 400:
-            raise RuntimeError(f"{method} {address} gave {answer.status}: {self.body[:2000]!r}")
-        self.text = self.body.decode(errors="replace")
-        return self
+# By name, since this layer imports nothing of the estimates.
+PRICES = "estimates.pricelists.demo"
 
 
 def walk(port: int, environment: Mapping[str, str]) -> Iterator[str]:
@@ -78,14 +25,10 @@ def walk(port: int, environment: Mapping[str, str]) -> Iterator[str]:
         AssertionError: something does not hold.
     """
     password = secrets.token_urlsafe(16)
-    command = [sys.executable, "manage.py", "createsuperuser", "--noinput", "--username", "owner"]
-    subprocess.run(  # noqa: S603 - a fixed command of our own
-        [*command, "--email", "owner@ledgerboard.example"],
-        cwd=Path(__file__).parent.parent.parent,
-        env={**environment, "DJANGO_SUPERUSER_PASSWORD": password},
-        check=True,
-        stdout=subprocess.DEVNULL,
-    )
+    owner = {**environment, "DJANGO_SUPERUSER_PASSWORD": password}
+    _manage(owner, "createsuperuser", "--noinput", "--username", "owner", "--email", "owner@tile.example")
+    # An invented price list; typing each material into its form would try nothing of the deployment.
+    _manage(environment, "shell", "-c", f"from {PRICES} import load_price_list; load_price_list()")
     visitor = Visitor(port)
     _hold(visitor.get("/health/").text == "ok", "the health check answers")
     _hold(_is_compressed_static(visitor), "static files are served under the name of their content")
@@ -107,6 +50,38 @@ def walk(port: int, environment: Mapping[str, str]) -> Iterator[str]:
     visitor.post("/company/paper/")
     pdf = fetch_pdf(visitor, visitor.address)
     yield f"A worker made the company's paper: {len(pdf)} bytes of PDF."
+    yield from _quote(visitor)
+
+
+def _quote(visitor: Visitor) -> Iterator[str]:
+    """From a measuring tape to a quote's PDF."""
+    visitor.get("/company/hours/new/").fill(
+        pay_cents="33.00", burden_basis_points="28.5", starts_on="2025-01-01"
+    )
+    visitor.get("/estimates/new/").fill("/estimates/new/", name="A. Sample", street="14 Quarry Lane")
+    site = visitor.address.strip("/").rsplit("/", 1)[-1]
+    _hold(site.isdecimal(), f"a new customer with a site is stored: {visitor.address}")
+
+    visitor.get(f"/rooms/site/{site}/new/")
+    visitor.fill(name="Hall bath", height="8'", outline_text="8'0  5'0  8'0 1/4  5'0", starter="tub-bath")
+    visitor.fill(save="1")
+    _hold(
+        "Hall bath" in visitor.text and "/new/" not in visitor.address, f"the room is stored: {visitor.text}"
+    )
+    yield "A bath was measured by walking its walls, which close within 1/4 in."
+
+    visitor.get(f"/estimates/new/{site}/").fill()
+    estimate = visitor.address
+    _hold("Hall bath" in visitor.text, f"the room is in the estimate: {visitor.text}")
+    visitor.post(f"{estimate}issue/")
+    _hold("/quotes/" in visitor.address, f"the quote is issued: {visitor.text}")
+    numbers = re.findall(r"Q-\d+", visitor.text)
+    _hold(bool(numbers), "the quote has a number")
+    pdf = fetch_pdf(visitor, visitor.address)
+    text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+    for word in ("Invented Tile", "A. Sample", "Hall bath", numbers[0], "$"):
+        _hold(word in text, f"the quote's pages say {word}")
+    yield f"Quote {numbers[0]} is issued; its PDF ({len(pdf)} bytes) names room, customer and sum."
 
 
 def fetch_pdf(visitor: Visitor, page: str) -> bytes:
@@ -119,6 +94,16 @@ def fetch_pdf(visitor: Visitor, page: str) -> bytes:
     pdf = visitor.get(visitor.link(r"file\.pdf$")).body
     _hold(pdf.startswith(b"%PDF-"), "the file is a PDF")
     return pdf
+
+
+def _manage(environment: Mapping[str, str], *command: str) -> None:
+    subprocess.run(  # noqa: S603 - fixed commands of our own
+        [sys.executable, "manage.py", *command],
+        cwd=Path(__file__).parent.parent.parent,
+        env=dict(environment),
+        check=True,
+        stdout=subprocess.DEVNULL,
+    )
 
 
 def _is_compressed_static(visitor: Visitor) -> bool:

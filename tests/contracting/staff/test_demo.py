@@ -12,7 +12,8 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from contracting.deploy import servers
-from contracting.deploy.journey import Visitor, fetch_pdf
+from contracting.deploy.journey import fetch_pdf
+from contracting.deploy.visitor import Visitor
 from contracting.documents.errors import LibraryMissing
 from contracting.staff import demo
 from contracting.staff.management.commands import demo as command
