@@ -18,18 +18,19 @@ from .effort import Effort
 from .pool import Pool
 from .sizes import Shape, subset
 
-_CAP = 120
-_MOST_IN_ONE = 12
-
 
 @dataclass(frozen=True)
 class Pass:
-    """How one pass goes: leave *few* pieces for the full search, which keeps *cap* blocks on a level."""
+    """How one pass goes: leave *few* pieces for the full search, which keeps *cap* blocks on a level.
+
+    Blocks to peel off have at most *most* pieces.
+    """
 
     seed: int
     few: int
     cap: int
     columns: bool
+    most: int = 12
 
 
 def peel(
@@ -45,9 +46,9 @@ def peel(
     peeled: list[tuple[str, Block]] = []
     while sum(left) > how.few:
         rest, index = subset(shapes, left)
-        pool = Pool(rest, width, chance.randrange(1 << 30))
+        pool = Pool(rest, width, chance.randrange(1 << 30), 0.5 * (how.seed % 2))
         length = max(length, -(-pool.area // width))
-        pool.build(length, _CAP, effort, most_pieces=min(_MOST_IN_ONE, sum(left) - 1))
+        pool.build(length, how.cap * 3 // 5, effort, most_pieces=min(how.most, sum(left) - 1))
         if effort.is_over:
             return None
         taken = _spanning(pool, width, length, chance, how, sum(left) - how.few)

@@ -64,12 +64,14 @@ class Level:
     across: Ints
     along: Ints
     area: Ints
+    lead: NDArray[np.int32]
     keys: tuple[Ints, ...]
     parents: NDArray[np.int32]
     waste: Ints = field(init=False)
     forced: Ints = field(init=False)
-    order: tuple[NDArray[np.intp], NDArray[np.intp]] = field(init=False)
+    order: tuple[NDArray[np.int32], NDArray[np.int32]] = field(init=False)
     ranked: tuple[Ints, Ints] = field(init=False)
+    shifted: tuple[tuple[Ints, ...], ...] = field(init=False)
 
     def __len__(self) -> int:
         return len(self.across)
@@ -80,6 +82,7 @@ class Level:
             self.across[rows],
             self.along[rows],
             self.area[rows],
+            self.lead[rows],
             tuple(key[rows] for key in self.keys),
             self.parents[rows],
         )
@@ -90,6 +93,7 @@ def _concatenate(levels: Sequence[Level]) -> Level:
         np.concatenate([x.across for x in levels]),
         np.concatenate([x.along for x in levels]),
         np.concatenate([x.area for x in levels]),
+        np.concatenate([x.lead for x in levels]),
         tuple(np.concatenate(columns) for columns in zip(*(x.keys for x in levels), strict=True)),
         np.concatenate([x.parents for x in levels]),
     )
@@ -133,13 +137,15 @@ class Keys:
 class Pool:
     """Blocks for a strip of *width*, built for one length at a time."""
 
-    def __init__(self, shapes: Sequence[Shape], width: int, seed: int = 1) -> None:
+    def __init__(self, shapes: Sequence[Shape], width: int, seed: int = 1, spread: float = 0.0) -> None:
         self.shapes = shapes
         self.width = width
         self.pieces = sum(s.count for s in shapes)
         self.area = sum(s.area * s.count for s in shapes)
         self.keys = Keys([s.count for s in shapes])
         self.levels: list[Level] = []
+        self.spread = spread
+        self._lead = np.argsort(np.argsort([-s.area for s in shapes], kind="stable")).astype(np.int32)
         self._random = np.random.default_rng(seed)
         across = [s.across for s in shapes for _ in range(s.count)]
         along = [s.along for s in shapes for _ in range(s.count)]
@@ -199,7 +205,8 @@ class Pool:
         parents[:, 1] = [i for i, _ in rows]
         parents[:, 4] = [t for _, t in rows]
         keys = tuple(key[parents[:, 1]] for key in self.keys.of_shapes())
-        level = Level(across.astype(np.int64), along.astype(np.int64), across * along, keys, parents)
+        lead = self._lead[parents[:, 1]]
+        level = Level(across.astype(np.int64), along.astype(np.int64), across * along, lead, keys, parents)
         fits = (level.across <= self.width) & (level.along <= self.length)
         level = level.take(np.flatnonzero(fits))
         self._finish(level)
@@ -217,8 +224,10 @@ class Pool:
         level.forced = self._forced(level.across, level.along, level.area)
         by_along = np.lexsort((level.across, level.along))
         by_across = np.lexsort((level.along, level.across))
-        level.order = (by_along, by_across)
+        level.order = (by_along.astype(np.int32), by_across.astype(np.int32))
         level.ranked = (level.along[by_along], level.across[by_across])
+        biased = [key + bias for key, bias in zip(level.keys, self.keys.biases, strict=True)]
+        level.shifted = tuple(tuple(key[order] for key in biased) for order in level.order)
 
     def _next_level(self, count: int, cap: int, limit: int, effort: Effort) -> tuple[Level, int]:
         """Join all levels that add up to *count* pieces.
@@ -246,18 +255,43 @@ class Pool:
             self.is_complete = False
         if len(level) > cap and not last:
             self.is_complete = False
-            score = level.forced / level.area + self._random.random(len(level)) * 1e-4
-            rows = np.argpartition(score, cap)[:cap]
-            rows.sort()
+            rows = self._pick(level, cap)
             worst = int(level.forced[rows].max())
             level = level.take(rows)
             self._finish(level)
             limit = min(limit, worst + worst // 4 + 1)
         return level, limit
 
+    def _pick(self, level: Level, cap: int) -> NDArray[np.intp]:
+        """Choose *cap* rows with little waste: *spread* of them evenly over the largest pieces they hold."""
+        score = level.forced / level.area + self._random.random(len(level)) * 1e-4
+        evenly = int(cap * self.spread)
+        rows = (
+            np.argpartition(score, cap - 1)[: cap - evenly]
+            if evenly == 0
+            else np.argsort(score)[: cap - evenly]
+        )
+        if evenly:
+            order = np.lexsort((score, level.lead))
+            lead = level.lead[order]
+            first = np.searchsorted(lead, lead)
+            rank = np.empty(len(order), dtype=np.int64)
+            rank[order] = np.arange(len(order)) - first
+            rank[rows] = len(order)
+            rows = np.concatenate((rows, np.lexsort((score, rank))[:evenly]))
+        rows.sort()
+        return rows
+
     def _none(self) -> Level:
         no = np.zeros(0, dtype=np.int64)
-        level = Level(no, no, no, tuple(no for _ in self.keys.biases), np.zeros((0, 5), dtype=np.int32))
+        level = Level(
+            no,
+            no,
+            no,
+            no.astype(np.int32),
+            tuple(no for _ in self.keys.biases),
+            np.zeros((0, 5), dtype=np.int32),
+        )
         self._finish(level)
         return level
 
@@ -280,9 +314,9 @@ class Pool:
         a, b = self.levels[one - 1], self.levels[other - 1]
         if not len(a) or not len(b):
             return []
-        side = a.along if join == 0 else a.across
+        side, order = a.ranked[join], a.order[join]
         added = a.across if join == 0 else a.along
-        room = (limit - a.waste) // added
+        room = ((limit - a.waste) // added)[order]
         start = np.searchsorted(b.ranked[join], side, side="left" if one <= other else "right")
         end = np.searchsorted(b.ranked[join], side + room, side="right")
         runs = np.maximum(end - start, 0)
@@ -306,17 +340,20 @@ class Pool:
         one, other, join = how
         a, b = self.levels[one - 1], self.levels[other - 1]
         run = runs[rows]
-        row_a = np.repeat(np.arange(rows.start, rows.stop), run)
-        offset = np.repeat(np.cumsum(run) - run - start[rows], run)
-        row_b = b.order[join][np.arange(len(row_a)) - offset]
+        shift = start[rows] - np.cumsum(run) + run
+        place = np.repeat(shift.astype(np.int32), run)
+        place += np.arange(len(place), dtype=np.int32)
+        row_a = np.repeat(a.order[join][rows], run)
+        for word, guard in enumerate(self.keys.guards):
+            both = b.shifted[join][word][place]
+            both += a.keys[word][row_a]
+            both &= guard
+            keep = np.flatnonzero(both == 0)
+            row_a, place = row_a[keep], place[keep]
+        row_b = b.order[join][place]
         added = (a.across, b.across) if join == 0 else (a.along, b.along)
         size = added[0][row_a] + added[1][row_b]
         keep = np.flatnonzero(size <= (self.width if join == 0 else self.length))
-        row_a, row_b, size = row_a[keep], row_b[keep], size[keep]
-        fits = np.ones(len(row_a), dtype=bool)
-        for word, (bias, guard) in enumerate(zip(self.keys.biases, self.keys.guards, strict=True)):
-            fits &= ((a.keys[word][row_a] + b.keys[word][row_b] + bias) & guard) == 0
-        keep = np.flatnonzero(fits)
         row_a, row_b, size = row_a[keep], row_b[keep], size[keep]
         shared = (b.along if join == 0 else b.across)[row_b]
         area = a.area[row_a] + b.area[row_b]
@@ -331,4 +368,5 @@ class Pool:
         parents[:, (0, 2, 4)] = (one, other, join)
         parents[:, 1], parents[:, 3] = row_a, row_b
         keys = tuple(ka[row_a] + kb[row_b] for ka, kb in zip(a.keys, b.keys, strict=True))
-        return Level(across[keep], along[keep], area[keep], keys, parents)
+        lead = np.minimum(a.lead[row_a], b.lead[row_b])
+        return Level(across[keep], along[keep], area[keep], lead, keys, parents)

@@ -10,10 +10,13 @@ from .effort import Effort
 from .greedy import fill_roll
 from .peel import Pass, peel
 from .pool import Pool
+from .scatter import Scatter, mend
 from .sizes import Shape
 
 _CAPS = (150, 600, 2_400, 9_600, 40_000, 160_000)
 _MANY = 45
+_STARTS = 60
+_FEW_SECTIONS = 5
 
 
 class StripSearch:
@@ -40,6 +43,7 @@ class StripSearch:
         self._best = _greedy(rest, width, longest)
         self._length = sum(b.along for b in self._best)
         self._longest = longest
+        self._passes = 0
 
     @property
     def length(self) -> int:
@@ -62,18 +66,45 @@ class StripSearch:
         pool = self._pool
         if pool is None:
             return
-        passes = 0
+        if not self.is_done:
+            self._scatter(pool, effort)
         for round_, cap in enumerate(_CAPS):
             before = effort.spent
             if pool.pieces <= _MANY or round_ > 1:
                 self._search(pool, cap, effort)
             cost = effort.spent - before
-            until = passes + 4
+            tries = 0
             while not self.is_done and not effort.is_over:
-                if passes >= until and effort.spent - before > 2 * cost:
+                if tries >= 8 and effort.spent - before > 2 * cost:
                     break
-                self._peel(pool, passes, effort)
-                passes += 1
+                self._improve(pool, effort)
+                tries += 1
+
+    def _scatter(self, pool: Pool, effort: Effort) -> None:
+        scatter = Scatter(pool.shapes, pool.width, self._longest, 1)
+        share = effort.share(0.15)
+        for number in range(_STARTS):
+            if share.is_over or self.is_done:
+                return
+            sections = scatter.plan((0.0, 0.1, 0.2, 0.4)[number % 4] if number else 0.0, share)
+            if sum(b.along for b in sections) < self._length:
+                self._take(sections)
+
+    def _improve(self, pool: Pool, effort: Effort) -> None:
+        """Peel in one of four tries when the strip has few sections, else in one of eight; else mend."""
+        number = self._passes
+        self._passes += 1
+        if number % 8 == 0 or (number % 2 == 0 and len(self._best) < _FEW_SECTIONS):
+            self._peel(pool, number // 2, effort)
+            return
+        sections = mend(self._best, pool.shapes, pool.width, self._longest, number, effort)
+        if sections is not None:
+            self._take(sections)
+
+    def _take(self, sections: list[Block]) -> None:
+        self._best = sections
+        self._length = sum(b.along for b in sections)
+        self.log.append((self._length, 0, "better"))
 
     def _search(self, pool: Pool, cap: int, effort: Effort) -> None:
         """Halve the span between bound and best until nothing shorter is found with this *cap*."""
@@ -98,9 +129,7 @@ class StripSearch:
         sections = list(block.parts) if block.join == "behind" else [block]
         if self._longest is not None and max(b.along for b in sections) > self._longest:
             return False
-        self._best = sections
-        self._length = block.along
-        self.log.append((block.along, 0, "better"))
+        self._take(sections)
         return True
 
     def _try(self, pool: Pool, length: int, cap: int, effort: Effort) -> bool:
