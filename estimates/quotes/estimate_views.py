@@ -271,6 +271,7 @@ def _page_context(
         "currency": worked.company.currency,
         "work": selectors.work_by_room(worked),
         "needs": selectors.buying(worked),
+        "unchosen": selectors.unchosen_rooms(worked),
         "shown": priced.shown(Detail(worked.estimate.detail)) if priced else (),
         "quotes": selectors.quotes_of(worked.estimate),
         "form": form,

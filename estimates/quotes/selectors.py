@@ -77,6 +77,12 @@ def sites_to_quote(text: str) -> QuerySet[Site]:
     return found.order_by("-pk")[:8]
 
 
+def unchosen_rooms(found: Calculation) -> list[Room]:
+    """Return the rooms measured at the site that are not in the estimate."""
+    chosen = [room.pk for room in found.rooms]
+    return list(Room.objects.filter(site=found.estimate.site_id).exclude(pk__in=chosen).order_by("name"))
+
+
 def changes_of(estimate: Estimate) -> list[EstimateChange]:
     """Return what was changed, the latest first."""
     return list(estimate.changes.select_related("by").order_by("-revision")[:100])

@@ -16,26 +16,18 @@ from django import template
 from django.utils import formats
 from django.utils.translation import gettext
 
+from contracting.money import money_text
 from estimates.quotes.pricing import step_label
 from estimates.takeoff.lengths import format_length
 from estimates.takeoff.phrases import Phrase
 from estimates.takeoff.units import Measure, System
 from estimates.takeoff.units import convert as convert_unit
-from estimates.takeoff.working import Figure, Given, Round, Step
+from estimates.takeoff.working import Figure, Given, Origin, Round, Step
 
 register = template.Library()
 
 NARROW = "\u202f"  # narrow no-break space: a number and its unit stay together
 MINUS = "\u2212"
-SYMBOLS: Mapping[str, str] = {
-    "USD": "$",
-    "CAD": "$",
-    "AUD": "$",
-    "NZD": "$",
-    "MXN": "$",
-    "EUR": "€",
-    "GBP": "£",
-}
 
 
 def decimal_text(value: Decimal | int, places: int) -> str:
@@ -48,12 +40,7 @@ def decimal_text(value: Decimal | int, places: int) -> str:
 @register.filter
 def money(value: int | None, currency: str) -> str:
     """Print whole cents: ``{{ line.price_cents|money:currency }}`` gives ``$1,234.50``."""
-    if value is None:
-        return "–"
-    text = decimal_text(abs(Decimal(value)).scaleb(-2), 2)
-    sign = MINUS if value < 0 else ""
-    symbol = SYMBOLS.get(currency)
-    return f"{sign}{symbol}{text}" if symbol else f"{sign}{currency}{NARROW}{text}"
+    return "–" if value is None else money_text(value, currency)
 
 
 @register.filter
@@ -213,6 +200,8 @@ def _shown(line: Given | Step) -> str:
 
 
 def _origin(line: Given) -> str:
+    if line.origin is Origin.COMPUTED and not line.source:
+        return ""
     origin = gettext(line.origin.value)
     return f"{origin}: {say(line.source)}" if line.source else origin
 

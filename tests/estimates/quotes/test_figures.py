@@ -29,7 +29,7 @@ from estimates.takeoff.working import Origin, Round, Working
         (5, "USD", "$0.05"),
         (-123450, "USD", "\u2212$1,234.50"),
         (100000000, "GBP", "£1,000,000.00"),
-        (100, "CHF", "CHF\u202f1.00"),
+        (100, "CHF", "CHF\u00a01.00"),
         (None, "USD", "–"),
     ],
 )
