@@ -1,9 +1,10 @@
 """From a frozen snapshot to a PDF. Nothing here reads the database, the network or the clock."""
 
+import io
 import json
 import os
 from collections.abc import Callable
-from contextlib import ExitStack
+from contextlib import ExitStack, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -49,7 +50,9 @@ def check_library() -> None:
     try:
         # WeasyPrint opens Pango when it is imported; it is imported here and nowhere else, so that the web
         # server and every command start on a machine without it.
-        import weasyprint  # noqa: F401
+        # Without Pango it also prints a page of advice, which our one line replaces.
+        with redirect_stdout(io.StringIO()):
+            import weasyprint  # noqa: F401
     except OSError as error:
         raise LibraryMissing(str(error)) from error
 
