@@ -113,6 +113,20 @@
     timer = setTimeout(draw, wait);
   });
 
+  // Enter after a wall goes on to the next wall, as on a tape; on the line it draws. Neither leaves the page.
+  form.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || !event.target.matches("input")) return;
+    const row = event.target.closest("table.walk tr");
+    if (!row && event.target.name !== "outline_text") return;
+    event.preventDefault();
+    clearTimeout(timer);
+    const drawn = draw();
+    const next = () => row && [...byId("part-walls").querySelectorAll("tr[id]")].find((one) => row.compareDocumentPosition(one) & 4);
+    const go = () => next() && next().querySelector("input").focus();
+    if (next()) go();
+    else drawn.then(go);
+  });
+
   // Adding a row and laying out a starter set: the server's page is taken over without leaving this one.
   form.addEventListener("click", async (event) => {
     const button = event.target.closest("button[name=add], button[name=starter]");

@@ -166,6 +166,9 @@ class RoomForms:
                 height.typed if isinstance(height, Length) else str(height or "")
             )
             row.fields["turn"].widget.attrs["placeholder"] = "R"
+            for field in row.fields.values():
+                said = {"number": row.number, "what": field.label}
+                field.widget.attrs["aria-label"] = gettext("Wall %(number)d, %(what)s") % said
         return rows
 
     @property
@@ -198,7 +201,8 @@ class RoomForms:
         if found:
             rows = list(self.rows(found[1]))
             at = int(found[2])
-            field = {"walls": "wall"}.get(found[3], found[3]) if found[1] != "surfaces" else found[3]
+            other = {"wall": "walls"} if found[1] == "surfaces" else {"walls": "wall"}
+            field = other.get(found[3], found[3])
             return (rows[at], field) if at < len(rows) else (None, "")
         return (self.room, place) if place in self.room.fields else (None, "")
 

@@ -40,8 +40,12 @@ class MeasuredForm(forms.Form):
 
 
 class RoomForm(MeasuredForm):
-    name = forms.CharField(label=_("Room"), max_length=80)
-    height = LengthFormField(label=_("Ceiling height"))
+    name = forms.CharField(
+        label=_("Room"), max_length=80, error_messages={"required": _("The room needs a name.")}
+    )
+    height = LengthFormField(
+        label=_("Ceiling height"), error_messages={"required": _("The room needs its ceiling height.")}
+    )
     outline_text = forms.CharField(label=_("Walk the walls"), max_length=500, required=False)
     notes = forms.CharField(
         label=_("Notes"), required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 2})

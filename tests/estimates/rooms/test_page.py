@@ -192,6 +192,16 @@ def test_a_rule_of_the_trade_is_said_beside_its_field(office: Client, site: Site
     assert "wet-area wall on gypsum board alone" in beside[:600]
 
 
+def test_a_surface_on_a_wall_that_is_gone_is_said_beside_its_walls(office: Client, site: Site) -> None:
+    posted = typed(outline_text="8' x 5'", **FLOOR)
+    posted |= {"surfaces-0-kind": "wall", "surfaces-0-walls": "5", "surfaces-0-substrate": "cement board"}
+
+    page = office.post(new(site), {**posted, "save": "1"}).content.decode()
+
+    beside = page[page.index('id="id_surfaces-0-walls_error"') :]
+    assert "stands at wall 5, but the room has 4 walls" in beside[:300]
+
+
 def test_a_measurement_of_another_kind_is_neither_wrong_nor_stored(office: Client, site: Site) -> None:
     posted = typed(outline_text="8' x 5'", **FLOOR) | {"surfaces-0-depth": "rubbish", "surfaces-0-walls": "?"}
 

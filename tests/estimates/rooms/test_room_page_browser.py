@@ -85,6 +85,21 @@ def test_line_and_rows_keep_in_step_while_typing(browse: Browse, office_manager:
     page.locator("#id_walls-5-length").wait_for()
 
 
+def test_walls_are_typed_one_after_the_other_with_enter(browse: Browse, office_manager: User) -> None:
+    page = browse(office_manager)
+    page.goto(f"/rooms/site/{SiteFactory().pk}/new/")
+
+    page.locator("#id_walls-0-length").focus()
+    for number, length in enumerate(("8'", "5'", "8'", "5'")):
+        page.keyboard.type(length)
+        page.keyboard.press("Enter")
+        page.locator(f"#id_walls-{number + 1}-length:focus").wait_for()
+
+    page.locator("#part-closure .mark.ok").wait_for()
+    assert page.locator("#id_outline_text").input_value() == "8', 5', 8', 5'"
+    assert not Room.objects.exists()
+
+
 def test_a_wrong_length_is_said_beside_its_field_and_taken_back(browse: Browse, office_manager: User) -> None:
     page = browse(office_manager, width=390, height=844)
     page.goto(f"/rooms/site/{SiteFactory().pk}/new/")
