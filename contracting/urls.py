@@ -16,4 +16,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("estimates/", include("estimates.quotes.urls")),
     path("jobs/", include("jobs.work.urls")),
     path("jobs/", include("jobs.inspections.urls")),
+    path("margins/", include("jobs.margins.urls")),
 ]

@@ -27,6 +27,8 @@ from tests.estimates.pricelists.factories import MaterialFactory, SupplierFactor
 from tests.estimates.quotes.factories import estimate_of, repair_quote
 from tests.estimates.rooms.factories import room as measured_room
 from tests.jobs.inspections.factories import inspected
+from tests.jobs.margins.factories import job as budgeted_job
+from tests.jobs.margins.factories import logged_job, own_pay
 from tests.jobs.work.factories import job as sold_job
 from tests.jobs.work.factories import signed_quote
 
@@ -57,6 +59,8 @@ TABLE: dict[str, list[Row]] = {
     "staff:letterhead": [OFFICE_ACT],
     "staff:person-new": OWNER_FORM,
     "staff:person-edit": OWNER_FORM,
+    "staff:person-pay": OWNER_FORM,
+    "staff:person-pay-remove": [(POST, 302, 403, 403, 302)],
     "staff:labour-cost-new": OFFICE_FORM,
     "staff:labour-cost-remove": [OFFICE_ACT],
     # contracting.customers
@@ -122,6 +126,23 @@ TABLE: dict[str, list[Row]] = {
     "work:crew-sheet": [(POST, 302, 302, 404, 302)],
     "work:purchase-list": [(POST, 302, 302, 404, 302)],
     "work:sign": OFFICE_FORM,
+    # The daily log: the crew of the job write it, costs are the office's.
+    "work:log": [(GET, 200, 200, 404, 302)],
+    "work:log-hours": OTHERS_JOB_FORM,
+    "work:log-hours-repeat": [(POST, 302, 302, 404, 302)],
+    "work:log-hours-correct": OTHERS_JOB_FORM,
+    "work:log-delivery": OTHERS_JOB_FORM,
+    "work:log-delivery-correct": OTHERS_JOB_FORM,
+    "work:log-cost": OFFICE_FORM,
+    "work:log-cost-correct": OFFICE_FORM,
+    "work:log-progress": OTHERS_JOB_FORM,
+    "work:log-note": OTHERS_JOB_FORM,
+    "work:log-note-correct": OTHERS_JOB_FORM,
+    # jobs.margins: what a job earns is the owner's alone.
+    "margins:margins": [(GET, 200, 403, 403, 302)],
+    "margins:export": [(GET, 200, 403, 403, 302)],
+    "margins:job": [(GET, 200, 403, 403, 302)],
+    "margins:entries": [(GET, 200, 403, 403, 302)],
     # jobs.inspections: an installer who is not on the job is not told that it exists.
     "inspections:plan": [(GET, 200, 200, 404, 302)],
     "inspections:plan-make": [OFFICE_ACT],
@@ -185,8 +206,19 @@ def _sold() -> list[Any]:
     return [sold_job().pk]
 
 
+def _budgeted() -> list[Any]:
+    return [budgeted_job().pk]
+
+
+def _logged(kind: str) -> list[Any]:
+    job, entries = logged_job()
+    return [job.pk, entries[kind].pk]
+
+
 OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "staff:person-edit": lambda: [UserFactory().pk],
+    "staff:person-pay": lambda: [UserFactory().pk],
+    "staff:person-pay-remove": lambda: [own_pay().pk],
     "staff:labour-cost-remove": _labour_cost,
     "customers:customer": _customer,
     "customers:customer-edit": _customer,
@@ -232,6 +264,19 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "work:crew-sheet": _sold,
     "work:purchase-list": _sold,
     "work:sign": lambda: [signed_quote().pk],
+    "work:log": _budgeted,
+    "work:log-hours": _budgeted,
+    "work:log-hours-repeat": _budgeted,
+    "work:log-hours-correct": lambda: _logged("hours"),
+    "work:log-delivery": _budgeted,
+    "work:log-delivery-correct": lambda: _logged("delivery"),
+    "work:log-cost": _budgeted,
+    "work:log-cost-correct": lambda: _logged("cost"),
+    "work:log-progress": _budgeted,
+    "work:log-note": _budgeted,
+    "work:log-note-correct": lambda: _logged("note"),
+    "margins:job": _budgeted,
+    "margins:entries": _budgeted,
     "inspections:plan": lambda: inspected()[:1],
     "inspections:plan-make": lambda: inspected()[:1],
     "inspections:paper": lambda: inspected()[:1],

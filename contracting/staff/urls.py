@@ -15,6 +15,8 @@ urlpatterns = [
     path("company/paper/", views.letterhead, name="letterhead"),
     path("company/people/new/", views.person_new, name="person-new"),
     path("company/people/<int:pk>/", views.person_edit, name="person-edit"),
+    path("company/people/<int:pk>/pay/", views.person_pay, name="person-pay"),
+    path("company/people/pay/<int:pk>/remove/", views.person_pay_remove, name="person-pay-remove"),
     path("company/hours/new/", views.labour_cost_new, name="labour-cost-new"),
     path("company/hours/<int:pk>/remove/", views.labour_cost_remove, name="labour-cost-remove"),
 ]

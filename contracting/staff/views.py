@@ -18,7 +18,7 @@ from . import selectors, services
 from .forms import CompanyForm, LabourCostForm, PersonForm, PreferencesForm
 from .home import sections_for
 from .letterhead import letterhead_request
-from .models import LabourCost, User
+from .models import LabourCost, PayRate, User
 from .policies import StaffRequest, crew_allowed, everyone_allowed, office_required, owner_required
 
 form_methods = require_http_methods(["GET", "HEAD", "POST"])
@@ -77,6 +77,37 @@ def person_edit(request: StaffRequest, pk: int) -> HttpResponse:
     if person is None:
         raise Http404
     return _person(request, person, str(person))
+
+
+@form_methods
+@owner_required
+def person_pay(request: StaffRequest, pk: int) -> HttpResponse:
+    person = User.objects.filter(pk=pk).first()
+    if person is None:
+        raise Http404
+    form = LabourCostForm(request.POST or None, initial={"starts_on": timezone.localdate()})
+    if form.is_valid() and _kept(form, services.pay_rate_save, person=person, **form.cleaned_data):
+        messages.success(request, _("The pay is saved; hours logged from that day on are costed by it."))
+        return redirect("staff:person-pay", person.pk)
+    shown = {
+        "person": person,
+        "form": form,
+        "pay_rates": selectors.pay_rates_of(person),
+        "labour_cost_now": selectors.labour_cost_on(timezone.localdate()),
+        "today": timezone.localdate(),
+    }
+    return render(request, "staff/pay.html", shown)
+
+
+@require_POST
+@owner_required
+def person_pay_remove(request: StaffRequest, pk: int) -> HttpResponse:
+    rate = PayRate.objects.filter(pk=pk).select_related("person").first()
+    if rate is None:
+        raise Http404
+    services.pay_rate_remove(pay_rate=rate)
+    messages.success(request, _("The pay rate is removed; the one before it holds again."))
+    return redirect("staff:person-pay", rate.person_id)
 
 
 @form_methods

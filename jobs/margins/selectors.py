@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -184,6 +185,23 @@ def totals(found: QuerySet[Ledger]) -> Totals:
         forecast_margin_cents=round(sums["forecast"]),
         open_cost_count=int(sums["unsure"]),
     )
+
+
+# The bands of the list's chart: each from the bound before it up to its own, as fractions of the price.
+BOUNDS = (Decimal(0), Decimal("0.1"), Decimal("0.2"), Decimal("0.3"), Decimal("0.4"))
+
+
+def counts_by_margin(found: QuerySet[Ledger]) -> list[tuple[int, int]]:
+    """Return how many jobs lie in each band by quote and by forecast, in one query."""
+    counts: dict[str, Count] = {}
+    for name in ("quoted", "forecast"):
+        edges: list[Decimal | None] = [None, *BOUNDS, None]
+        for number, (low, high) in enumerate(itertools.pairwise(edges)):
+            inside = Q() if low is None else Q(**{f"{name}_fraction__gte": float(low)})
+            inside &= Q() if high is None else Q(**{f"{name}_fraction__lt": float(high)})
+            counts[f"{name}_{number}"] = Count("pk", filter=inside)
+    answer = found.order_by().aggregate(**counts)
+    return [(answer[f"quoted_{number}"], answer[f"forecast_{number}"]) for number in range(len(BOUNDS) + 1)]
 
 
 def _with_figures(found: QuerySet[Ledger]) -> Any:

@@ -1,6 +1,6 @@
 """Addresses under /jobs/."""
 
-from django.urls import path
+from django.urls import include, path
 
 from . import views
 
@@ -12,5 +12,6 @@ urlpatterns = [
     path("<int:pk>/move/", views.move, name="move"),
     path("<int:pk>/crew-sheet/", views.crew_sheet, name="crew-sheet"),
     path("<int:pk>/purchase-list/", views.purchase_list, name="purchase-list"),
+    path("", include("jobs.work.daily.urls")),
     path("sign/<int:pk>/", views.sign, name="sign"),
 ]

@@ -27,6 +27,7 @@ from estimates.takeoff.labour import TRADE_STEPS
 from ..models import CostEntry, CrewMember, DayNote, DeliveryEntry, HoursEntry, Job, NoteKind, ProgressEntry
 from ..models.daily import MINUTES_OF_A_DAY
 from . import listeners
+from .selectors import today_at
 
 Row = TypeVar("Row", HoursEntry, DeliveryEntry, CostEntry, ProgressEntry, DayNote)
 
@@ -261,7 +262,7 @@ def _store(entry: Row, supersedes: Row | None) -> Row:
 
 
 def _check(entry: Row, supersedes: Row | None) -> None:
-    if entry.day > timezone.localdate():
+    if entry.day > today_at(entry.job):
         raise ValidationError(
             {"day": _("Read %(day)s: a log tells what was, up to today.") % {"day": entry.day.isoformat()}}
         )

@@ -4,11 +4,12 @@ import datetime
 import itertools
 import uuid
 
-from contracting.staff.models import LabourCost, User
+from contracting.staff.models import LabourCost, PayRate, User
 from estimates.quotes.models import Estimate, Quote
 from jobs.margins.services import budget_from_quote
+from jobs.work.daily import services
 from jobs.work.daily.services import Act
-from jobs.work.models import CrewMember, Job
+from jobs.work.models import CrewMember, Job, LogEntry
 from tests.contracting.factories import SiteFactory, UserFactory
 
 DAY = datetime.date(2026, 6, 1)
@@ -134,3 +135,32 @@ def pay(
     return LabourCost.objects.create(
         starts_on=starts_on, pay_cents_per_hour=cents, burden_basis_points=burden
     )
+
+
+def own_pay() -> PayRate:
+    """A pay rate of one installer."""
+    person = UserFactory.create(role="installer")
+    return PayRate.objects.create(
+        person=person, starts_on=DAY, pay_cents_per_hour=3500, burden_basis_points=2500
+    )
+
+
+def logged_job() -> tuple[Job, dict[str, LogEntry]]:
+    """A job at its tile with an entry of each kind, and who wrote them on its crew."""
+    pay()
+    installer, office = UserFactory.create(role="installer"), UserFactory.create(role="office")
+    made = job(installer, stage="tile")
+    entries: dict[str, LogEntry] = {
+        "hours": services.hours_log(act=act(made, installer), person=installer, step="tile", minutes=450),
+        "delivery": services.delivery_log(
+            act=act(made, installer), material_key="m2", packs_millionths=31 * 10**6, lot_numbers="L 77"
+        ),
+        "cost": services.cost_log(
+            act=act(made, office), step="demolition", what="Skip, second load", amount_cents=26000
+        ),
+        "progress": services.progress_log(act=act(made, installer), step="tile", done_basis_points=3000),
+        "note": services.note_log(
+            act=act(made, installer), kind="delay", text="Water was off until ten", minutes=90
+        ),
+    }
+    return made, entries
