@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, QuerySet
 from django.urls import reverse
 from django.utils import formats, timezone
 from django.utils.functional import cached_property
@@ -45,6 +45,7 @@ STEP_OF_STAGE = {
 _HOLD_ORDER = {hold.value: place for place, hold in enumerate(HoldPoint)}
 _STEP_ORDER = {step.value: place for place, step in enumerate(checklist.Step)}
 _NAMED = 3
+_SIGNS = {"passed": "ok", "failed": "stop", "running": "live", "open": "wait"}
 _STAGE_ORDER = {stage: place for place, stage in enumerate(Stage)}
 
 
@@ -162,6 +163,21 @@ class CheckState:
     def limit_text(self) -> str:
         limit = self.planned.limit
         return verdicts.limit_text(limit, self.system).render(_) if limit else ""
+
+    @property
+    def sign(self) -> str:
+        """The class of its mark on screen."""
+        return _SIGNS[self.mark]
+
+    @property
+    def sign_text(self) -> str:
+        """What the mark says to who cannot see it."""
+        return {
+            "passed": _("passed"),
+            "failed": _("failed"),
+            "running": _("running"),
+            "open": _("to do"),
+        }[self.mark]
 
     def is_waived(self, step: checklist.Step) -> bool:
         """Whether an override let this very state pass, for *step* or one before it."""
@@ -365,29 +381,32 @@ def may_flood_at(laid: CheckRecord) -> datetime.datetime:
 def checks_of(job: Job, *, now: datetime.datetime | None = None) -> JobChecks:
     """Return the state of every check of *job*, in a fixed number of queries."""
     plan = InspectionPlan.objects.select_related("made_by").filter(job=job).first()
-    system = System(job.site.units)
-    actions = CorrectiveAction.objects.select_related("by")
-    rows = (
-        PlannedCheck.objects.filter(plan=plan)
-        .prefetch_related(
-            Prefetch("records", CheckRecord.objects.select_related("by", "supersedes")),
-            Prefetch("flood_starts", FloodStart.objects.select_related("by")),
-            Prefetch(
-                "non_conformances",
-                NonConformance.objects.select_related("closure__record", "opened_by").prefetch_related(
-                    Prefetch("actions", actions)
-                ),
-            ),
-            Prefetch("waived", WaivedCheck.objects.select_related("override")),
-        )
-        .order_by("position")
-        if plan
-        else []
+    states = _states(PlannedCheck.objects.filter(plan=plan), plan, System(job.site.units)) if plan else []
+    overrides = HoldPointOverride.objects.filter(job=job).select_related("by")
+    overrides = overrides.prefetch_related("waived__planned")
+    return JobChecks(job, now or timezone.now(), plan, states, list(overrides))
+
+
+def check_state(planned: PlannedCheck) -> CheckState:
+    """Return the state of one check, as it stands in the database now."""
+    plan = InspectionPlan.objects.select_related("job__site").get(pk=planned.plan_id)
+    [state] = _states(PlannedCheck.objects.filter(pk=planned.pk), plan, System(plan.job.site.units))
+    return state
+
+
+def _states(rows: QuerySet[PlannedCheck], plan: InspectionPlan, system: System) -> list[CheckState]:
+    actions = Prefetch("actions", CorrectiveAction.objects.select_related("by"))
+    failures = NonConformance.objects.select_related("closure__record", "opened_by")
+    loaded = rows.prefetch_related(
+        Prefetch("records", CheckRecord.objects.select_related("by", "supersedes")),
+        Prefetch("flood_starts", FloodStart.objects.select_related("by")),
+        Prefetch("non_conformances", failures.prefetch_related(actions)),
+        Prefetch("waived", WaivedCheck.objects.select_related("override")),
     )
     states = []
-    for planned in rows:
+    for planned in loaded.order_by("position"):
         # Spares the address of each check a query.
-        planned.plan = plan  # type: ignore[assignment]
+        planned.plan = plan
         states.append(
             CheckState(
                 planned,
@@ -398,10 +417,7 @@ def checks_of(job: Job, *, now: datetime.datetime | None = None) -> JobChecks:
                 list(planned.waived.all()),
             )
         )
-    overrides = (
-        HoldPointOverride.objects.filter(job=job).select_related("by").prefetch_related("waived__planned")
-    )
-    return JobChecks(job, now or timezone.now(), plan, states, list(overrides))
+    return states
 
 
 def standing_in_the_way(

@@ -134,7 +134,7 @@ def check_record(
     _check_moment("observed_at", observed, now)
     if laid_at is not None:
         _check_moment("laid_at", laid_at, now)
-    state = _state(planned, now)
+    state = selectors.check_state(planned)
     _check_turn(state, planned, supersedes, now)
     evidence |= _flood_evidence(planned, supersedes)
     record = _create(
@@ -257,7 +257,7 @@ def flood_test_end(
         raise ValidationError({"ended_at": _("The test cannot end before it started.")})
     if not instrument.strip():
         raise ValidationError({"instrument": _("Say what the level was read with.")})
-    state = _state(planned, now)
+    state = selectors.check_state(planned)
     record = _create(
         CheckRecord,
         planned=planned,
@@ -444,10 +444,6 @@ def _follow(record: CheckRecord, standing: NonConformance | None, now: datetime.
             NonConformance.objects.create(planned=record.planned, opened_by=record, opened_at=now)
     elif standing is not None and record.supersedes_id is None:
         Closure.objects.create(non_conformance=standing, record=record, at=now)
-
-
-def _state(planned: PlannedCheck, now: datetime.datetime) -> selectors.CheckState:
-    return selectors.checks_of(planned.plan.job, now=now).by_pk[planned.pk]
 
 
 # --- Once, and one after the other ------------------------------------------------------------------------
