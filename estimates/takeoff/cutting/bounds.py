@@ -10,10 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from math import gcd, lcm
+from math import gcd
 
 import numpy as np
 
+from .lengths import slice_weights
 from .sizes import Job, Shape, Stock
 
 _MOST_STEPS = 1_000_000
@@ -22,20 +23,22 @@ _MOST_STEPS = 1_000_000
 def width_weights(shapes: Sequence[Shape], width: int) -> list[list[Fraction]]:
     """Return lists of shares, one share for each shape, for a roll of *width*.
 
-    Always the plain share; then, for thresholds e up to half the width, the one that gives wide pieces
-    (over width - e) the whole width and narrow ones (under e) nothing; then the rounding ones that cut the
-    width into k + 1 parts (f(x) = x if (k+1)x is whole, else floor((k+1)x)/k).
+    First the plain share; then those of the slices that bound the length best; then, for thresholds e up
+    to half the width, those that give wide pieces (over width - e) the whole width and narrow ones (under
+    e) nothing; then rounding to k + 1 parts (x if (k + 1)x is whole, else floor((k + 1)x) / k). Pieces
+    that may be turned count only in the plain share, which is right either way round.
     """
+    fixed = [not s.may_turn for s in shapes]
     plain = [Fraction(min(s.across, width), width) for s in shapes]
-    if any(s.may_turn for s in shapes):
-        return [plain]
     families = [plain]
+    upright = [s for s in shapes if not s.may_turn and s.across <= width]
+    if upright:
+        shares = _slice_shares(upright, width)
+        families.append([shares.get(s.across, Fraction(0)) for s in shapes])
     for e in sorted({s.across for s in shapes if 2 * s.across <= width} | {(width + 1) // 2}):
         families.append(
             [
-                Fraction(1)
-                if x.numerator * width > (width - e) * x.denominator
-                else (Fraction(0) if s.across < e else x)
+                Fraction(1) if s.across > width - e else (Fraction(0) if s.across < e else x)
                 for s, x in zip(shapes, plain, strict=True)
             ]
         )
@@ -43,17 +46,37 @@ def width_weights(shapes: Sequence[Shape], width: int) -> list[list[Fraction]]:
         families.append(
             [x if ((k + 1) * x).denominator == 1 else Fraction(int((k + 1) * x), k) for x in plain]
         )
-    unique: dict[tuple[Fraction, ...], list[Fraction]] = {tuple(f): f for f in families}
+    unique: dict[tuple[Fraction, ...], list[Fraction]] = {tuple(plain): plain}
+    for family in families[1:]:
+        turned_off = [x if stays else Fraction(0) for x, stays in zip(family, fixed, strict=True)]
+        unique.setdefault(tuple(turned_off), turned_off)
     return list(unique.values())
+
+
+def _slice_shares(shapes: Sequence[Shape], width: int) -> dict[int, Fraction]:
+    counts: dict[int, int] = {}
+    need: dict[int, int] = {}
+    for s in shapes:
+        counts[s.across] = counts.get(s.across, 0) + s.count
+        need[s.across] = need.get(s.across, 0) + s.count * s.along
+    sizes = sorted(counts, reverse=True)
+    shares = slice_weights(sizes, [counts[x] for x in sizes], [need[x] for x in sizes], width)
+    return dict(zip(sizes, shares, strict=True))
+
+
+def length_needed(shapes: Sequence[Shape], width: int, count_plain: bool = True) -> int:
+    """Return the length that the shares of the pieces add up to, for the shares that give most."""
+    best = 0
+    for shares in width_weights(shapes, width)[0 if count_plain else 1 :]:
+        need = sum((x * s.along * s.count for x, s in zip(shares, shapes, strict=True)), Fraction(0))
+        best = max(best, -(-need.numerator // need.denominator))
+    return best
 
 
 def strip_bound(shapes: Sequence[Shape], width: int) -> int:
     """Return a length that pieces from a strip of *width* need at least (units, each with its kerf)."""
-    best = max((s.along if not s.may_turn else min(s.along, s.across) for s in shapes), default=0)
-    for shares in width_weights(shapes, width):
-        need = sum(share * s.along * s.count for share, s in zip(shares, shapes, strict=True))
-        best = max(best, -(-need.numerator // need.denominator) if isinstance(need, Fraction) else need)
-    return best
+    longest = max((min(s.along, s.across) if s.may_turn else s.along for s in shapes), default=0)
+    return max(longest, length_needed(shapes, width))
 
 
 class CostTable:
@@ -138,16 +161,10 @@ def cover_bound(job: Job, limit: int) -> int:
     """Return cents that every plan costs at least; *limit* is the cost of a plan already found."""
     if limit <= 0 or not job.shapes:
         return 0
-    best = 0
     shapes = lifted(job)
     stocks = job.stocks
-    width = max(s.width for s in stocks)
     area = sum(s.area * s.count for s in shapes)
-    best = least_cost(stocks, [s.width * s.length for s in stocks], area, limit)
-    for shares in width_weights(shapes, width):
-        if best >= limit:
-            break
-        scale = lcm(*(share.denominator for share in shares))
-        need = int(scale * sum(x * s.along * s.count for x, s in zip(shares, shapes, strict=True)))
-        best = max(best, least_cost(stocks, [s.length * scale for s in stocks], need, limit))
-    return best
+    by_area = least_cost(stocks, [s.width * s.length for s in stocks], area, limit)
+    # On narrower rolls shares are no greater, so that every roll supplies its length.
+    need = length_needed(shapes, max(s.width for s in stocks), count_plain=False)
+    return max(by_area, least_cost(stocks, [s.length for s in stocks], need, limit))

@@ -9,6 +9,8 @@ again on another.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from math import inf
 
 from .blocks import Block, renamed
 from .bounds import least_cost
@@ -75,6 +77,18 @@ def _counted(blocks: Sequence[Block]) -> dict[int, int]:
     return counts
 
 
+@dataclass
+class _Trial:
+    """The pieces *left* after *before* was loaded, to be cut from rolls of *kinds* (of one width)."""
+
+    before: list[Load]
+    left: list[int]
+    kinds: list[int]
+    strip: StripSearch | None = None
+    index: list[int] = field(default_factory=list)
+    loaded: float = inf
+
+
 class RollSearch:
     """Plans a job on all its rolls.
 
@@ -95,20 +109,58 @@ class RollSearch:
         ]
 
     def run(self, effort: Effort) -> None:
-        """Plan on each width alone, then mix widths; stop when the bound is met."""
+        """Plan on each width, with and without the shelf; mix widths; search on where it may still pay."""
         limit = plan_cost(self.best, self.job.stocks)
-        self.bound = relaxed_bound(self.job, self.bound, limit, effort.share(0.3))
+        self.bound = relaxed_bound(self.job, self.bound, limit, effort.share(0.2))
+        if self.is_done:
+            return
         counts = [s.count for s in self.job.shapes]
+        trials = [_Trial([], counts, group) for group in self.groups]
         shelf_loads, left = self._fill_shelf(counts)
-        starts: list[tuple[list[Load], list[int]]] = [([], counts)]
-        if shelf_loads:
-            starts.insert(0, (shelf_loads, left))
-        for loads, rest in starts:
-            for group in self.groups:
-                if self.is_done or effort.is_over:
-                    return
-                self._take(loads, self._plan_width(rest, group, effort.share(0.4)), "sections on rolls")
-        self._mix(effort)
+        if shelf_loads and any(left):
+            trials += [_Trial(shelf_loads, left, group) for group in self.groups]
+        for trial in trials:
+            self._search_on(trial, effort.share(0.3 / len(trials)))
+        self._mix(effort.share(0.4))
+        while not self.is_done and not effort.is_over:
+            hopeful = [trial for trial in trials if trial.strip is not None and not trial.strip.is_done]
+            if not hopeful:
+                return
+            for trial in hopeful:
+                self._search_on(trial, effort.share(0.5 / len(hopeful)))
+
+    def _search_on(self, trial: _Trial, effort: Effort) -> None:
+        """Shorten the sections of a trial and load them, if that may still make the plan cheaper."""
+        if self.is_done or effort.is_over:
+            return
+        job = self.job
+        if trial.strip is None:
+            shapes, trial.index = subset(job.shapes, trial.left)
+            trial.strip = self._strip(shapes, trial.kinds)
+            if trial.strip is None:
+                return
+        strip = trial.strip
+        strip.run(effort.share(0.8))
+        if len(self.groups) == 1 and not trial.before:
+            limit = plan_cost(self.best, job.stocks)
+            need = least_cost(job.stocks, [s.length for s in job.stocks], strip.bound, limit)
+            self.bound = max(self.bound, need)
+        if strip.length < trial.loaded and not self.is_done:
+            trial.loaded = strip.length
+            sections = [renamed(block, trial.index) for block in strip.sections]
+            loads = load_sections(sections, job.stocks, trial.kinds, effort, 0)
+            self._take(trial.before, loads, "sections on rolls")
+
+    def _strip(self, shapes: Sequence[Shape], kinds: Sequence[int]) -> StripSearch | None:
+        """Return a search for sections on rolls of one width, or None if a piece does not go on them."""
+        stocks = self.job.stocks
+        width = stocks[kinds[0]].width
+        longest = max(stocks[k].length for k in kinds)
+        for s in shapes:
+            turned = s.may_turn and s.along <= width and s.across <= longest
+            if not turned and not (s.across <= width and s.along <= longest):
+                return None
+        return StripSearch(shapes, width, longest)
 
     @property
     def is_done(self) -> bool:
@@ -143,22 +195,15 @@ class RollSearch:
 
     def _plan_width(self, left: Sequence[int], kinds: Sequence[int], effort: Effort) -> list[Load] | None:
         """Plan the pieces *left* on rolls of one width, or return None if they do not go on them."""
-        job = self.job
-        shapes, index = subset(job.shapes, left)
+        shapes, index = subset(self.job.shapes, left)
         if not shapes:
             return []
-        width = job.stocks[kinds[0]].width
-        longest = max(job.stocks[k].length for k in kinds)
-        if any(
-            not _fits(s.across, s.along, width, longest)
-            and not (s.may_turn and _fits(s.along, s.across, width, longest))
-            for s in shapes
-        ):
+        strip = self._strip(shapes, kinds)
+        if strip is None:
             return None
-        search = StripSearch(shapes, width, longest)
-        search.run(effort.share(0.6))
-        sections = [renamed(block, index) for block in search.sections]
-        return load_sections(sections, job.stocks, kinds, effort, 0)
+        strip.run(effort.share(0.6))
+        sections = [renamed(block, index) for block in strip.sections]
+        return load_sections(sections, self.job.stocks, kinds, effort, 0)
 
     def _mix(self, effort: Effort) -> None:
         """Keep the best-filled rolls of the best plan and plan what the others hold on each width."""
@@ -183,10 +228,6 @@ class RollSearch:
                 if score(self.best, stocks) < before:
                     improved = True
                     break
-
-
-def _fits(across: int, along: int, width: int, length: int) -> bool:
-    return across <= width and along <= length
 
 
 def _use(load: Load, stocks: Sequence[Stock]) -> float:

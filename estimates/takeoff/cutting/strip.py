@@ -43,7 +43,7 @@ class StripSearch:
         self._best = _greedy(rest, width, longest)
         self._length = sum(b.along for b in self._best)
         self._longest = longest
-        self._passes = 0
+        self._passes = self._round = 0
 
     @property
     def length(self) -> int:
@@ -62,16 +62,23 @@ class StripSearch:
         return self._length <= self._bound
 
     def run(self, effort: Effort) -> None:
-        """Search in full with more and more blocks kept, and in between peel with other seeds."""
+        """Search in full with more and more blocks kept, and in between mend and peel.
+
+        May be called again to search on.
+        """
         pool = self._pool
         if pool is None:
             return
-        if not self.is_done:
+        if not self._passes and not self.is_done:
             self._scatter(pool, effort)
-        for round_, cap in enumerate(_CAPS):
+        while not self.is_done and not effort.is_over:
             before = effort.spent
-            if pool.pieces <= _MANY or round_ > 1:
+            cap = _CAPS[min(self._round, len(_CAPS) - 1)]
+            if pool.pieces <= _MANY or self._round > 2:
                 self._search(pool, cap, effort)
+            if effort.is_over:
+                return
+            self._round += 1
             cost = effort.spent - before
             tries = 0
             while not self.is_done and not effort.is_over:
