@@ -101,7 +101,7 @@ def calculate(estimate: Estimate) -> Calculation:
     tiles = list(estimate.surface_tiles.all())
     offered = _offered(estimate, chosen, tiles)
     found.offered = offered
-    core_rooms, untiled = _tiled(takeoff_rooms(rooms), chosen, tiles)
+    core_rooms, untiled = _tiled(takeoff_rooms(rooms), chosen, tiles, offered)
     by_key = {str(room.pk): room for room in rooms}
     found.untiled = tuple((by_key[key], name) for key, name in untiled)
     found.terms = _terms(estimate, found.company)
@@ -197,7 +197,10 @@ def _materials(
 
 
 def _tiled(
-    rooms: tuple[model.Room, ...], chosen: Sequence[EstimateMaterial], tiles: Sequence[SurfaceTile]
+    rooms: tuple[model.Room, ...],
+    chosen: Sequence[EstimateMaterial],
+    tiles: Sequence[SurfaceTile],
+    offered: dict[str, Offered],
 ) -> tuple[tuple[model.Room, ...], list[tuple[str, str]]]:
     """Return the rooms with a tile on every surface that has one, and the surfaces left without."""
     by_slot = {row.slot: row for row in chosen}
@@ -210,18 +213,27 @@ def _tiled(
             own = by_surface.get((room.key, surface.key))
             if own is None and tile_slot(surface.kind) not in by_slot:
                 untiled.append((room.key, surface.name))
-            surfaces.append(replace(surface, tile=_choice(own or by_slot.get(tile_slot(surface.kind)))))
+            row = own or by_slot.get(tile_slot(surface.kind))
+            surfaces.append(replace(surface, tile=_choice(row, offered)))
         dressed.append(replace(room, surfaces=tuple(surfaces)))
     return tuple(dressed), untiled
 
 
-def _choice(row: EstimateMaterial | SurfaceTile | None) -> model.TileChoice | None:
+def _choice(
+    row: EstimateMaterial | SurfaceTile | None, offered: dict[str, Offered]
+) -> model.TileChoice | None:
     if row is None or row.material_id is None:
         return None
+    key = core_key(row.material_id, row.customer_supplied)
+    # What comes on sheets is laid, counted and bought by the sheet, whatever pattern was ticked.
+    pattern = model.Pattern.MOSAIC if on_sheets(offered[key]) else model.Pattern(row.pattern)
     joint = row.joint.mm if isinstance(row, SurfaceTile) and row.joint else None
-    return model.TileChoice(
-        core_key(row.material_id, row.customer_supplied), model.Pattern(row.pattern), joint
-    )
+    return model.TileChoice(key, pattern, joint)
+
+
+def on_sheets(offered: Offered) -> bool:
+    """Return whether a tile comes mounted on sheets."""
+    return "sheet width" in offered.material.facts
 
 
 # --- Price ------------------------------------------------------------------------------------------------
@@ -311,7 +323,7 @@ def _bought(takeoff: Takeoff, offered: dict[str, Offered]) -> Iterator[pricing.B
             name=found.row.name,
             packs=need.packs,
             pack_label=need.pack_label,
-            unit=_counted_in(need),
+            unit=_counted_in(need, found),
             by_room=tuple((room, figure.value) for room, figure in need.by_room),
             pack_price=None if found.cents is None else money(found.cents),
             price_source=source,
@@ -319,11 +331,13 @@ def _bought(takeoff: Takeoff, offered: dict[str, Offered]) -> Iterator[pricing.B
         )
 
 
-def _counted_in(need: Need) -> str:
+def _counted_in(need: Need, found: Offered) -> str:
     """Return the unit of a need in words: what is counted is tiles, or the pack where it holds one."""
     if need.quantity.unit != "each":
         return need.quantity.unit
-    return "tiles" if need.role is model.Role.TILE else _PIECES.get(need.role, need.pack_label)
+    if need.role is model.Role.TILE:
+        return "sheets" if on_sheets(found) else "tiles"
+    return _PIECES.get(need.role, need.pack_label)
 
 
 _PIECES = {

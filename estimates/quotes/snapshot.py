@@ -36,6 +36,7 @@ from estimates.takeoff import model
 from estimates.takeoff.answer import OUTPUT_FORMAT
 from estimates.takeoff.phrases import Phrase
 from estimates.takeoff.result import RoomTakeoff
+from estimates.takeoff.units import System
 
 from .calculation import Calculation
 from .models import Detail, Estimate
@@ -233,6 +234,7 @@ def _surfaces(found: Calculation, room_key: str) -> list[dict[str, Any]]:
         return []
     room = next(one for one in found.given.room_set.rooms if one.key == room_key)
     taken = next(one for one in found.takeoff.rooms if one.key == room_key)
+    places = Decimal("0.1") if found.system is System.INCH else Decimal("0.01")
     rows = []
     for surface in room.surfaces:
         areas = [face.area for face in taken.faces if face.surface == surface.key and face.area is not None]
@@ -240,7 +242,7 @@ def _surfaces(found: Calculation, room_key: str) -> list[dict[str, Any]]:
         rows.append(
             {
                 "name": surface.name,
-                "area": plain(sum((area.value for area in areas), Decimal(0))),
+                "area": plain(sum((area.value for area in areas), Decimal(0)).quantize(places)),
                 "unit": areas[0].unit if areas else "",
                 "membrane": surface.membrane,
                 "new_board": surface.new_board,

@@ -10,7 +10,7 @@ from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
 
 from contracting.customers.models import Site
-from estimates.pricelists.models import Price
+from estimates.pricelists.models import MaterialFact, Price
 from estimates.quotes import estimate_services as services
 from estimates.quotes.calculation import calculate
 from estimates.quotes.models import (
@@ -215,6 +215,21 @@ def test_a_surface_may_get_another_tile_or_none():
     SurfaceTile.objects.update(material=None)
     steps = {line.step for line in calculate(Estimate.objects.get(pk=estimate.pk)).priced.lines}
     assert "tile" not in steps
+
+
+def test_what_comes_on_sheets_is_bought_by_the_sheet():
+    """A 2 in mosaic on 12 in sheets: 27.5 sq ft of floor take about 28 sheets, not about 900 pieces."""
+    estimate = ready()
+    tile = estimate.materials.get(slot="tile: floor").material
+    for name, value in (("width", 2), ("height", 2), ("sheet width", 12), ("sheet height", 12)):
+        MaterialFact.objects.update_or_create(
+            material=tile, name=name, defaults={"value_millionths": value * 1_000_000, "unit": "in"}
+        )
+    found = calculate(estimate)
+    line = next(one for one in found.priced.lines if str(one.label) == "Usual tile")
+
+    assert line.unit == "sheets"
+    assert 27 <= line.quantity <= 40
 
 
 def test_a_room_that_cannot_be_taken_off_is_named():
