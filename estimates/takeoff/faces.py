@@ -29,6 +29,7 @@ from .space import (
     run_together,
     tidy,
     upright_plane,
+    without_slivers,
 )
 
 _APART = 1_000_000.0  # counters without a plan stand this far apart (mm), so that they never touch
@@ -104,13 +105,16 @@ class FaceBuilder:
         taken += [
             self.shower_shape(other) for other in self.room.surfaces if other.kind is SurfaceKind.SHOWER_FLOOR
         ]
-        shape = self.plan.outline.difference(union_all(taken)) if taken else self.plan.outline
+        shape: BaseGeometry = self.plan.outline
+        if taken:
+            shape = without_slivers(shape.difference(union_all(taken)))
         yield from self.level(surface, shape, 0.0, phrase(surface.name), "")
 
     def shower_floor(self, surface: Surface) -> Iterator[Placed]:
         shape = self.shower_shape(surface)
         standing = [box.shape for box in self.boxes]
-        shape = shape.difference(union_all(standing)) if standing else shape
+        if standing:
+            shape = without_slivers(shape.difference(union_all(standing)))
         yield from self.level(surface, shape, 0.0, phrase(surface.name), "")
 
     def level(

@@ -15,6 +15,7 @@ from itertools import combinations
 from shapely import union_all
 from shapely.geometry import LineString
 from shapely.geometry import Polygon as Shape
+from shapely.geometry.base import BaseGeometry
 
 from .faces import FaceBuilder, Placed
 from .phrases import Phrase, gettext_noop, phrase
@@ -39,6 +40,7 @@ from .space import (
     rectangle,
     run_together,
     upright_plane,
+    without_slivers,
 )
 
 _PARALLEL = 0.9995
@@ -122,11 +124,13 @@ def shells(builder: FaceBuilder, plan: RoomPlan, found: Sequence[Box]) -> tuple[
             bare.append(Shell(kind, box.label, plane, rectangle(0.0, 0.0, size, box.height)))
     for wall in plan.walls:
         label = phrase(gettext_noop("wall {number}"), number=wall.number)
-        shape = rectangle(0.0, 0.0, wall.length, wall.height).difference(builder.not_wall(wall))
-        bare += [Shell(Bare.WALL, label, wall.plane, part) for part in parts(shape)]
+        face = rectangle(0.0, 0.0, wall.length, wall.height).difference(builder.not_wall(wall))
+        bare += [Shell(Bare.WALL, label, wall.plane, part) for part in parts(face)]
     if plan.outline is not None:
         taken = [box.shape for box in found]
-        shape = plan.outline.difference(union_all(taken)) if taken else plan.outline
+        shape: BaseGeometry = plan.outline
+        if taken:
+            shape = without_slivers(shape.difference(union_all(taken)))
         label = phrase(gettext_noop("floor"))
         bare += [Shell(Bare.FLOOR, label, level_plane(0.0), part) for part in parts(shape)]
     return tuple(bare)
