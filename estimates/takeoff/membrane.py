@@ -8,7 +8,7 @@ practice, no source). Every piece is cut from its bounding rectangle.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -17,9 +17,9 @@ from shapely.geometry import Polygon as Shape
 from .errors import DomainError
 from .phrases import gettext_noop, phrase
 from .practice import Practice
-from .result import ChangeOfPlane, Corner, CornerPiece, Face, Lap, Lie, Sheet, Strip
+from .result import ChangeOfPlane, Corner, CornerPiece, Face, Lap, Sheet, Strip
 from .space import Interval, on_grid, parts, polygon, rectangle, shape_of, tidy
-from .units import System
+from .units import System, convert
 from .working import Figure, Origin, Round, Working, whole
 
 
@@ -235,8 +235,6 @@ def _runs_figure(
 
 
 def _to(mm: Decimal, unit: str) -> Decimal:
-    from .units import convert
-
     return convert(mm, "mm", unit)
 
 
@@ -292,17 +290,16 @@ def strips_figure(change: ChangeOfPlane, roll: Roll, practice: Practice, system:
     return work.figure()
 
 
-def corner_pieces(corners: Sequence[Corner], from_roll: bool) -> tuple[CornerPiece, ...]:
-    """Return a piece for every corner that takes one; at a tub a bead of sealant stands for it."""
+def corner_pieces(corners: Sequence[Corner], from_roll: Mapping[bool, bool]) -> tuple[CornerPiece, ...]:
+    """Return a piece for every corner that takes one; at a tub a bead of sealant stands for it.
+
+    *from_roll* says for inside (True) and outside (False) corners whether their pieces come off the roll.
+    """
     return tuple(
-        CornerPiece(corner.key, corner.room, corner.inside, from_roll)
+        CornerPiece(corner.key, corner.room, corner.inside, from_roll[corner.inside])
         for corner in corners
         if not corner.by_sealant
     )
-
-
-def is_upright(face: Face) -> bool:
-    return face.lie is Lie.UPRIGHT
 
 
 def letters(number: int) -> str:

@@ -90,7 +90,7 @@ def cover(assemblies: Sequence[Assembly], shelf: Shelf, practice: Practice, syst
             check_roll(roll, practice)
         except DomainError as error:
             raise error.at(f"materials[{shelf.materials.index(material)}]") from error
-        found = _cover(assemblies, roll, kinds, practice, system)
+        found = _cover(assemblies, roll, kinds, shelf, practice, system)
         if best is None or _price(found) < _price(best):
             best = found
     return best
@@ -134,6 +134,7 @@ def _cover(
     assemblies: Sequence[Assembly],
     roll: Roll,
     kinds: Sequence[RollKind],
+    shelf: Shelf,
     practice: Practice,
     system: System,
 ) -> Cover:
@@ -164,11 +165,11 @@ def _cover(
                 size = strip.end_mm - strip.start_mm
                 pieces.append(_piece(f"S{strips}", size, strip.width_mm, roll, practice))
             figures.append(strips_figure(change, roll, practice, system))
-        from_roll = practice.corners_from_roll.number > 0
-        corners = corner_pieces(assembly.corners, from_roll)
-        if from_roll:
-            side = practice.corner_piece.mm
-            pieces += [_piece(corner.corner, side, side, roll, practice) for corner in corners]
+        corners = corner_pieces(assembly.corners, _cut_from_roll(shelf, practice))
+        side = practice.corner_piece.mm
+        pieces += [
+            _piece(corner.corner, side, side, roll, practice) for corner in corners if corner.from_roll
+        ]
         room_of |= {piece.key: assembly.room.key for piece in pieces if piece.key not in room_of}
         rooms.append(RoomCover(tuple(plans), tuple(laid), corners, tuple(figures)))
     settings = CutSettings(
@@ -179,6 +180,18 @@ def _cover(
         time_limit_s=0.5,
     )
     return Cover(tuple(rooms), tuple(pieces), room_of, plan_cuts(pieces, kinds, settings))
+
+
+def _cut_from_roll(shelf: Shelf, practice: Practice) -> dict[bool, bool]:
+    """Return, for inside (True) and outside corners, whether their pieces are cut from the roll.
+
+    They are where the practice says so, and where the list has no made piece to buy.
+    """
+    always = practice.corners_from_roll.number > 0
+    return {
+        True: always or not shelf.all(Role.INSIDE_CORNER),
+        False: always or not shelf.all(Role.OUTSIDE_CORNER),
+    }
 
 
 def _drains(assembly: Assembly, placed: Placed) -> list[DrainSpot]:

@@ -245,6 +245,8 @@ class _Run:
             self.record(room, self.shelf.need(Role.MORTAR, room.name), tile.mortar)
         if tile.grout is not None:
             self.record(room, self.shelf.need(Role.GROUT, room.name), tile.grout)
+        if tile.trim is not None and tile.trim.value:
+            room.figures.append(tile.trim)
         if tile.joints is not None and tile.joint_sealant is not None:
             room.figures.append(tile.joints)
             if tile.joints.value:

@@ -16,7 +16,7 @@ from .practice import Practice
 from .result import Lie, TiledFace
 from .setting import grout, mortar_by_coverage, movement_joint_length
 from .shelf import Shelf
-from .sums import total
+from .sums import sum_of, total
 from .tiling import Region, TileLayout, TileSpec, lay_tiles
 from .tiling.spec import BONDS, Bond
 from .units import Measure, System, convert
@@ -51,7 +51,7 @@ class RoomTile:
     grout: Figure | None
     joints: Figure | None
     joint_sealant: Figure | None
-    trim_mm: Decimal
+    trim: Figure | None
 
     @property
     def tiled(self) -> tuple[TiledFace, ...]:
@@ -75,7 +75,7 @@ def tile_room(assembly: Assembly, shelf: Shelf, practice: Practice, system: Syst
         except DomainError as error:
             raise error.at(place) from error
     if not laid:
-        return RoomTile((), (), None, None, None, None, Decimal(0))
+        return RoomTile((), (), None, None, None, None, None)
     room = assembly.room
     joints = joint_length(assembly, laid, practice, system)
     return RoomTile(
@@ -85,7 +85,7 @@ def tile_room(assembly: Assembly, shelf: Shelf, practice: Practice, system: Syst
         _grout(room.key, laid, shelf.need(Role.GROUT, room.name), system),
         joints,
         joint_volume(room.key, joints, practice, system),
-        _trim(assembly, laid),
+        _trim(assembly, laid, system),
     )
 
 
@@ -260,14 +260,16 @@ def joint_volume(room: str, length: Figure, practice: Practice, system: System) 
     return work.figure()
 
 
-def _trim(assembly: Assembly, laid: Sequence[Laid]) -> Decimal:
-    """Return the length of outside edges of tile, which take an edge profile (mm)."""
+def _trim(assembly: Assembly, laid: Sequence[Laid], system: System) -> Figure:
+    """Return the length of outside edges of tile, which take an edge profile."""
     tiled = {one.placed.face.key for one in laid}
-    return sum(
-        (
-            change.length_mm
+    return sum_of(
+        f"{assembly.room.key}.edge profiles",
+        phrase(gettext_noop("Edge profiles on outside edges of tile")),
+        [
+            (change.label, convert(change.length_mm, "mm", system.run))
             for change in assembly.changes
             if not change.inside and any(key in tiled for key in change.faces)
-        ),
-        Decimal(0),
+        ],
+        system.run,
     )

@@ -249,6 +249,8 @@ def test_l_shaped_bath_with_shower():
     # Tile on both sides: 60 + 60 + 148 + 8 + 8 + 144 = 428; on one: 36 + 72 + 96 + 42 + 4 = 250; 678 in
     assert figure(room, "joints").value == near("56.5")
     assert figure(room, "joint sealant").value == near("23.4805195")  # 678 / 16 / 1.8046875
+    # Outside edges of tile: the curb's two, 60 + 60, and the shower's corner above it, 68 in
+    assert figure(room, "edge profiles").value == near("15.6666667")
     # Tile 48 x 1.05 / 10 = 5.04 -> 6; 422 x 1.05 / 50 = 8.86 -> 9; mortar 2.05 -> 3; grout 1.31 -> 2;
     # joints 2.56 -> 3
     assert packs(takeoff) == {
@@ -439,6 +441,7 @@ def test_wet_room_with_bench_and_niche():
     # Inside changes: all but the bench's edge 60 and the niche's mouth 76: 808 - 136 = 672 in
     assert figure(room, "joints").value == D(56)
     assert figure(room, "joint sealant").value == near("23.2727273")
+    assert figure(room, "edge profiles").value == near("11.3333333")  # 60 + 76 = 136 in
     # Tile 527 x 1.05 / 50 = 11.07 -> 12; boards 6.18 -> 7; joint sealant 2.53 -> 3; mortar 1.73 -> 2; grout
     # 1.2 -> 2
     assert packs(takeoff) == {

@@ -262,6 +262,16 @@ def test_corner_pieces_come_off_the_roll_where_the_practice_says_so():
     assert membrane - bought.needs[0].quantity.value == pytest.approx(four_of_36)
 
 
+def test_without_made_corner_pieces_on_the_list_they_come_off_the_roll():
+    bare = tuple(material for material in materials() if material.key not in ("inside", "outside"))
+    found = run(example("wet_room").room_set, bare, start=START)
+
+    assert all(piece.from_roll for piece in found.rooms[0].corner_pieces)
+    # 16 corners of 6 x 6 in = 4 sq ft beyond the 156.4166667 of the hand-worked room.
+    membrane = {need.material: need.quantity.value for need in found.needs}["membrane"]
+    assert float(membrane) == pytest.approx(160.4166667)
+
+
 def test_of_two_widths_the_cheaper_plan_is_taken():
     narrow = materials()[0]
     facts = {"roll width": Measure(D(66), "in"), "roll length": Measure(D(100), "ft")}

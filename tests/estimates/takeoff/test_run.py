@@ -306,7 +306,7 @@ def test_a_tile_that_is_none_is_refused():
     assert error.rule == "material.no-tile"
 
 
-@pytest.mark.parametrize("role", ["membrane", "agent", "inside", "sealant", "mortar", "grout", "joint"])
+@pytest.mark.parametrize("role", ["membrane", "agent", "sealant", "mortar", "grout", "joint"])
 def test_a_material_that_is_needed_and_not_there_is_named(role):
     short = tuple(material for material in materials() if material.key != role)
     error = refusal(rectangle(60, 96, surfaces=(floor(tile=TILE),)), short)
