@@ -15,10 +15,11 @@ from estimates.takeoff.phrases import Phrase
 from estimates.takeoff.working import Figure
 from jobs.work.models import Job
 
-from . import ledger, selectors, workings
+from . import selectors, workings
 from .charts import Band, Fall, bands_chart, waterfall
 from .models import Budget, LedgerMaterial
 from .selectors import JobMargin, Totals
+from .standing import standing_of
 from .variance import Element, Labour, Material, Other, Split, Standing, total
 
 
@@ -66,7 +67,7 @@ class JobPage:
 def job_page(job: Job, budget: Budget, today: datetime.date) -> JobPage:
     """Read and work out the page of *job*; about ten queries, however long its log is."""
     kept = job.ledger
-    standing = ledger.standing(job, kept)
+    standing = standing_of(job, kept)
     currency = budget.currency
     packs = {row.material_key: row.pack_label for row in budget.materials.all()}
     names = dict(LedgerMaterial.objects.filter(job=job).values_list("material_key", "name"))

@@ -28,8 +28,8 @@ from jobs.work.daily.listeners import Planned
 from jobs.work.models import CostEntry, DeliveryEntry, HoursEntry, Job, Stage
 from jobs.work.selectors import OPEN_STAGES
 
-from .ledger import PHASES, PHASES_BEHIND
 from .models import Budget, BudgetMaterial, Ledger
+from .standing import PHASES, PHASES_BEHIND
 from .variance import quotient
 
 # What the list can be sorted by, as the address says it; a minus before it turns it round.

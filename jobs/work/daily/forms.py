@@ -19,9 +19,9 @@ from estimates.takeoff.labour import TRADE_STEPS
 from ..models import Job, NoteKind
 from ..models.daily import MINUTES_OF_A_DAY
 from .listeners import purchase_list
-from .selectors import crew_of, today_at
+from .selectors import crew_of, today_at, usual_step
 
-SOMETHING_ELSE = ""
+SOMETHING_ELSE = "-"
 _TIME = re.compile(
     r"(?:(?P<hours>\d{1,2}(?:[.,]\d{1,2})?)\s*(?:h(?:ours?|rs?)?)?)?"
     r"(?:\s*[:\s]?\s*(?P<minutes>\d{1,4})\s*(?:m(?:in(?:utes?)?)?)?)?",
@@ -92,7 +92,9 @@ class LogForm(forms.Form):
 
     def __init__(self, *args: Any, job: Job, user: User, **kwargs: Any) -> None:
         self.job, self.user = job, user
-        kwargs["initial"] = {"day": today_at(job), "key": uuid.uuid4()} | (kwargs.get("initial") or {})
+        kwargs["initial"] = {"day": today_at(job), "key": uuid.uuid4(), "step": usual_step(job, user)} | (
+            kwargs.get("initial") or {}
+        )
         super().__init__(*args, **kwargs)
         if "step" in self.fields:
             self.fields["step"].choices = step_choices()  # type: ignore[attr-defined]
@@ -134,14 +136,14 @@ class HoursForm(LogForm):
 
 
 class DeliveryForm(LogForm):
-    material_key = forms.ChoiceField(label=_("What came"), required=False)
+    material_key = forms.ChoiceField(label=_("What came"))
     material_name = forms.CharField(
         label=_("Something else"),
         required=False,
         max_length=120,
         help_text=_("Only when it is not on the purchase list."),
     )
-    step = forms.ChoiceField(label=_("For"), required=False)
+    step = forms.ChoiceField(label=_("That is for"), required=False)
     packs_millionths = PacksField(label=_("Packs"))
     is_return = forms.BooleanField(label=_("Sent back to the supplier"), required=False)
     lot_numbers = forms.CharField(
@@ -164,8 +166,8 @@ class DeliveryForm(LogForm):
             for one in purchase_list(self.job)
         ]
         known = {key for key, _label in listed}
-        own = self.initial.get("material_key", SOMETHING_ELSE)
-        if own and own not in known:
+        own = self.initial.get("material_key")
+        if own and own not in known and "material_name" in self.initial:
             listed.append((own, self.initial.get("material_name", own)))
         self.fields["material_key"].choices = [*listed, (SOMETHING_ELSE, _("something else"))]  # type: ignore[attr-defined]
         if not self.user.sees_money:
@@ -178,6 +180,8 @@ class DeliveryForm(LogForm):
     @property
     def own_values(self) -> dict[str, Any]:
         values = super().own_values
+        if values["material_key"] == SOMETHING_ELSE:
+            values["material_key"] = ""
         if values.pop("is_return"):
             values["packs_millionths"] = -values["packs_millionths"]
         return values

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from contracting.staff.models import User
 
-from ..models import CostEntry, DayNote, DeliveryEntry, HoursEntry, Job, LogEntry, ProgressEntry
+from ..models import CostEntry, DayNote, DeliveryEntry, HoursEntry, Job, LogEntry, ProgressEntry, Stage
 from .listeners import purchase_list
 
 
@@ -50,6 +50,21 @@ class Received:
 def today_at(job: Job) -> datetime.date:
     """Return today's date where the job is."""
     return timezone.localdate(timezone=ZoneInfo(job.site.time_zone))
+
+
+# The activity a stage is mostly about: what a form offers first.
+_STEP_OF_STAGE = {
+    Stage.SUBSTRATE: "preparation",
+    Stage.MEMBRANE: "waterproofing",
+    Stage.TILE: "tile",
+    Stage.PUNCH: "clean_up",
+}
+
+
+def usual_step(job: Job, user: User) -> str:
+    """Return the activity that *user* last logged on *job*, or the one its stage is mostly about."""
+    last = HoursEntry.objects.filter(job=job, person=user, minutes__gt=0).order_by("-day", "-pk").first()
+    return last.step if last else _STEP_OF_STAGE.get(Stage(job.stage), "protection")
 
 
 def crew_of(job: Job) -> QuerySet[User]:

@@ -4,8 +4,8 @@ import pytest
 
 from estimates.quotes.models import Quote
 from estimates.quotes.services import quote_accept_on_paper, quote_issue
-from jobs.margins import ledger
 from jobs.margins.models import Budget, Ledger
+from jobs.margins.standing import standing_of
 from jobs.work.services import job_from_quote
 from tests.estimates.quotes import factories
 
@@ -27,7 +27,7 @@ def test_the_budget_holds_every_cent_of_the_quote(office_manager):
     assert kept.quoted_cost_cents == kept.budget_cents == office["cost_cents"] > 0
     assert kept.quoted_cost_cents + kept.overhead_cents == quote.cost_cents
     assert kept.price_cents == quote.price_cents == sum(row.price_cents for row in budget.steps.all())
-    assert ledger.standing(job).margin_cents == quote.price_cents - quote.cost_cents
+    assert standing_of(job).margin_cents == quote.price_cents - quote.cost_cents
     needs = quote.snapshot["work"]["materials"]
     assert {row.material_key for row in budget.materials.all()} == {need["key"] for need in needs}
     assert all(row.packs_millionths % 10**6 == 0 for row in budget.materials.all())

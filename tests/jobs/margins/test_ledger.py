@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 from jobs.margins import ledger
 from jobs.margins.models import Budget, BudgetMaterial, BudgetStep, Ledger, LedgerMaterial, LedgerStep
 from jobs.margins.services import MaterialPart, StepPart, budget_change, budget_from_quote
+from jobs.margins.standing import standing_of
 from jobs.work.daily import services
 from jobs.work.models import Job
 from tests.jobs.margins import factories
@@ -70,7 +71,7 @@ def test_a_signed_change_adds_to_price_and_budget_once():
     kept = Ledger.objects.get(job=job)
     assert (kept.price_cents, kept.budget_cents) == (475000, 298000)
     assert (kept.quoted_price_cents, kept.quoted_cost_cents) == (415000, 280000)
-    standing = ledger.standing(job)
+    standing = standing_of(job)
     assert standing.split.scope == standing.split.whole == 60000 - 18000
     with pytest.raises(ValidationError, match="do not add up"):
         budget_change(job=job, key=uuid.uuid4(), **change | {"materials": []})
@@ -155,7 +156,7 @@ def test_a_finished_job_has_its_actual_margin(installer, office_manager):
     Job.objects.filter(pk=job.pk).update(stage="complete")
     job.refresh_from_db()
 
-    standing = ledger.standing(job)
+    standing = standing_of(job)
 
     # 22 h for 880.00 and 961.00 of tile are all it cost; price 4,150.00, overhead 280.00.
     assert standing.margin_cents == 415000 - 88000 - 96100 - 28000

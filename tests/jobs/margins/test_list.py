@@ -4,9 +4,10 @@ import random
 
 import pytest
 
-from jobs.margins import earned, ledger, selectors
+from jobs.margins import earned, selectors
 from jobs.margins.earned import Position
 from jobs.margins.models import Ledger
+from jobs.margins.standing import standing_of
 from jobs.work.daily import services
 from jobs.work.models import Job, Stage
 from tests.jobs.margins import factories
@@ -51,7 +52,7 @@ def rows(**values):
 
 def test_the_list_agrees_with_the_jobs_own_page(jobs):
     for row in rows():
-        standing = ledger.standing(row.job, row.ledger)
+        standing = standing_of(row.job, row.ledger)
         at = Position(
             *(
                 earned.Decimal(value).scaleb(-2)

@@ -6,9 +6,10 @@ import io
 import pytest
 from django.urls import reverse
 
-from jobs.margins import ledger, workings
+from jobs.margins import workings
 from jobs.margins.page import job_page
 from jobs.margins.selectors import budget_of
+from jobs.margins.standing import standing_of
 from jobs.work.daily import services
 from jobs.work.models import Job
 from tests.jobs.margins import factories
@@ -20,7 +21,7 @@ pytestmark = pytest.mark.django_db
 def test_the_split_on_the_page_is_the_split_and_each_part_can_be_worked_again():
     job, _entries = factories.logged_job()
     found = job_page(job, budget_of(job), DAY.replace(day=3))
-    split = ledger.standing(job).split
+    split = standing_of(job).split
 
     shown = {part.key: part.figure for part in found.parts}
     assert {key: int(figure.value * 100) for key, figure in shown.items()} == {
@@ -132,6 +133,6 @@ def test_a_job_without_a_budget_is_not_there(client, owner):
 
 def test_names_of_elements():
     job, _entries = factories.logged_job()
-    names = {str(workings.element_name(one, {"m2": "Tile"})) for one in ledger.standing(job).elements}
+    names = {str(workings.element_name(one, {"m2": "Tile"})) for one in standing_of(job).elements}
 
     assert {"Tile setting: labour", "Tile", "Demolition: other costs"} <= names
