@@ -12,7 +12,8 @@ class InspectionsConfig(AppConfig):
         from jobs.work import followers
 
         from . import papers
-        from .selectors import stops, waiting_section
+        from .holds import stops
+        from .selectors import waiting_section
         from .services import plan_from_job
 
         followers.when_made(plan_from_job)

@@ -15,7 +15,7 @@ from django.utils.translation import gettext_lazy as _
 
 from jobs.work.models import Job
 
-from . import checklist
+from . import limits
 
 
 class Hold(models.TextChoices):
@@ -127,10 +127,10 @@ class PlannedCheck(models.Model):
         return ", ".join(name for name in (self.room_name, self.surface_name) if name)
 
     @property
-    def limit(self) -> checklist.Limit | None:
+    def limit(self) -> limits.Limit | None:
         if not self.quantity:
             return None
-        return checklist.Limit(checklist.Quantity(self.quantity), self.least, self.most)
+        return limits.Limit(limits.Quantity(self.quantity), self.least, self.most)
 
 
 class FloodStart(models.Model):
@@ -167,7 +167,7 @@ _STOOD = (
     & (Q(most=None) | Q(start_level__lte=F("most")))
     & Q(
         reading__gte=F("start_level"),
-        reading__lte=F("start_level") + checklist.FLOOD_RISE,
+        reading__lte=F("start_level") + limits.FLOOD_RISE,
         stood_seconds__gte=F("stands_seconds"),
         waited_seconds__gte=F("wait_seconds"),
         leak_seen=False,

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import datetime
 import zoneinfo
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from django.db.models import Prefetch, QuerySet
@@ -21,7 +19,7 @@ from estimates.takeoff.units import System
 from jobs.work.models import Job, Stage
 from jobs.work.selectors import OPEN_STAGES, jobs_of
 
-from . import checklist, verdicts
+from . import checklist, limits, verdicts
 from .models import (
     CheckRecord,
     CorrectiveAction,
@@ -42,11 +40,10 @@ STEP_OF_STAGE = {
     Stage.PUNCH: checklist.Step.PUNCH,
     Stage.COMPLETE: checklist.Step.HAND_OVER,
 }
-_HOLD_ORDER = {hold.value: place for place, hold in enumerate(HoldPoint)}
+HOLD_ORDER = {hold.value: place for place, hold in enumerate(HoldPoint)}
 _STEP_ORDER = {step.value: place for place, step in enumerate(checklist.Step)}
-_NAMED = 3
 _SIGNS = {"passed": "ok", "failed": "stop", "running": "live", "open": "wait"}
-_STAGE_ORDER = {stage: place for place, stage in enumerate(Stage)}
+STAGE_ORDER = {stage: place for place, stage in enumerate(Stage)}
 
 
 @dataclass(frozen=True)
@@ -144,7 +141,7 @@ class CheckState:
         """The level that the flood test which stands was started with."""
         if self.running is None:
             return ""
-        return verdicts.shown(self.running.level, checklist.Quantity.LENGTH, self.system)
+        return verdicts.shown(self.running.level, limits.Quantity.LENGTH, self.system)
 
     @property
     def flood_ends_at(self) -> datetime.datetime | None:
@@ -186,14 +183,6 @@ class CheckState:
             row.last_record_id == now and _STEP_ORDER[row.override.step] <= _STEP_ORDER[step]
             for row in self.waived
         )
-
-
-@dataclass(frozen=True)
-class Obstacle:
-    """What stands in the way, in words, and the checks it comes from (none: it cannot be overridden)."""
-
-    sentence: str
-    states: tuple[CheckState, ...] = ()
 
 
 @dataclass
@@ -241,15 +230,15 @@ class JobChecks:
             and not (state.running and flood_ends_at(state.running) > self.now)
             and not any(state.is_waived(step) for step in checklist.Step)
         ]
-        return min(waiting, key=lambda s: (_HOLD_ORDER[s.planned.hold], s.planned.position), default=None)
+        return min(waiting, key=lambda s: (HOLD_ORDER[s.planned.hold], s.planned.position), default=None)
 
     @property
     def next_step(self) -> checklist.Step | None:
         """The work that comes after the job's stage, if hold points stand before any."""
-        at = _STAGE_ORDER[Stage(self.job.stage)]
+        at = STAGE_ORDER[Stage(self.job.stage)]
         if self.job.stage == Stage.CANCELLED:
             return None
-        later = (step for stage, step in STEP_OF_STAGE.items() if _STAGE_ORDER[stage] > at)
+        later = (step for stage, step in STEP_OF_STAGE.items() if STAGE_ORDER[stage] > at)
         return next(later, None)
 
     @property
@@ -297,85 +286,9 @@ class JobChecks:
             and (not surface or state.planned.surface_key in {"", surface})
         ]
 
-    def obstacles(self, step: checklist.Step, *, room: str = "", surface: str = "") -> list[Obstacle]:
-        """Return what stands before *step*, in the order of the trade."""
-        if self.plan is None:
-            return [Obstacle(_("This job has no inspection plan yet; make it on its inspection page."))]
-        needed = {hold.value for hold in checklist.NEEDS[step]}
-        scope = [s for s in self.in_scope(room, surface) if s.planned.hold in needed]
-        undone = [s for s in scope if not s.passed and not s.is_waived(step)]
-        return [*self._undone(undone), *self._curing(scope, step)]
-
-    def _undone(self, states: Sequence[CheckState]) -> Iterable[Obstacle]:
-        groups: dict[tuple[str, str], list[CheckState]] = defaultdict(list)
-        for state in sorted(states, key=lambda s: (_HOLD_ORDER[s.planned.hold], s.planned.position)):
-            if state.open is not None:
-                yield Obstacle(
-                    _("%(place)s: “%(check)s” failed, and non-conformance %(number)s is open.")
-                    % {
-                        "place": state.planned.place or self.job.title,
-                        "check": _(state.planned.label),
-                        "number": state.open.pk,
-                    },
-                    (state,),
-                )
-            elif state.running is not None:
-                yield Obstacle(
-                    _("%(place)s: the flood test runs until %(time)s.")
-                    % {"place": state.planned.place, "time": self.clock(flood_ends_at(state.running))},
-                    (state,),
-                )
-            else:
-                groups[state.planned.room_name, state.planned.hold].append(state)
-        for (room, hold), waiting in groups.items():
-            yield Obstacle(_undone_sentence(room or self.job.title, hold, waiting), tuple(waiting))
-
-    def _curing(self, scope: Sequence[CheckState], step: checklist.Step) -> Iterable[Obstacle]:
-        laid = [state for state in scope if state.cured_at is not None and state.current is not None]
-        if step is checklist.Step.FLOOD:
-            floods = [(may_flood_at(state.current), state) for state in laid if state.current]
-            later = [(at, state) for at, state in floods if at > self.now]
-            if later:
-                at, state = max(later, key=lambda pair: pair[0])
-                yield Obstacle(
-                    _("The flood test may start at %(time)s: the membrane stands until then (%(source)s).")
-                    % {"time": self.clock(at), "source": "ASTM D5957 5.4"}
-                )
-        if step in checklist.AFTER_CURE:
-            curing = [
-                (state.cured_at, state)
-                for state in laid
-                if state.cured_at and state.cured_at > self.now and not state.is_waived(step)
-            ]
-            if curing:
-                at, state = max(curing, key=lambda pair: pair[0])
-                yield Obstacle(
-                    _("Tile may start at %(time)s: the bond in %(place)s cures until then.")
-                    % {"time": self.clock(at), "place": state.planned.place},
-                    tuple(each for _at, each in curing),
-                )
-
-
-def _undone_sentence(place: str, hold: str, waiting: Sequence[CheckState]) -> str:
-    """Name the checks that are still to be done; of many the first ones, since nobody reads ten names."""
-    names = list(dict.fromkeys(_(state.planned.label) for state in waiting))
-    said = {"place": place, "hold": Hold(hold).label, "more": len(names) - _NAMED}
-    if len(names) <= _NAMED + 1:
-        said["checks"] = ", ".join(names)
-        return _("%(place)s, %(hold)s: still to be checked: %(checks)s.") % said
-    said["checks"] = ", ".join(names[:_NAMED])
-    return _("%(place)s, %(hold)s: still to be checked: %(checks)s and %(more)s more.") % said
-
 
 def flood_ends_at(start: FloodStart) -> datetime.datetime:
     return start.started_at + datetime.timedelta(seconds=start.stands_seconds)
-
-
-def may_flood_at(laid: CheckRecord) -> datetime.datetime:
-    """Return when the membrane of a laid record may be flooded (ASTM D5957 5.4)."""
-    if laid.laid_at is None:
-        raise ValueError(laid)
-    return laid.laid_at + checklist.flood_wait(is_cold=bool(laid.is_cold))
 
 
 def checks_of(job: Job, *, now: datetime.datetime | None = None) -> JobChecks:
@@ -420,31 +333,6 @@ def _states(rows: QuerySet[PlannedCheck], plan: InspectionPlan, system: System) 
     return states
 
 
-def standing_in_the_way(
-    job: Job,
-    step: checklist.Step,
-    *,
-    room: str = "",
-    surface: str = "",
-    now: datetime.datetime | None = None,
-) -> list[str]:
-    """Return in plain words what stops *step* in the job, a room or a surface; empty: it may start.
-
-    Args:
-        room, surface: keys of the takeoff; "" for all of them.
-    """
-    checks = checks_of(job, now=now)
-    return [found.sentence for found in checks.obstacles(step, room=room, surface=surface)]
-
-
-def stops(job: Job, to_stage: Stage, *, now: datetime.datetime | None = None) -> list[str]:
-    """Return in plain words what stops the job from going forward to *to_stage*; empty: it may go."""
-    step = STEP_OF_STAGE.get(Stage(to_stage))
-    if step is None or _STAGE_ORDER[Stage(to_stage)] <= _STAGE_ORDER[Stage(job.stage)]:
-        return []
-    return standing_in_the_way(job, step, now=now)
-
-
 def finding_of(record: CheckRecord, planned: PlannedCheck, system: System) -> str:
     """Say what a record found: the reading, the answer, the moment, or the course of the flood test."""
     if record.kind == checklist.Kind.ANSWER:
@@ -452,11 +340,11 @@ def finding_of(record: CheckRecord, planned: PlannedCheck, system: System) -> st
     if record.laid_at is not None:
         moment = formats.date_format(timezone.localtime(record.laid_at), "j M Y, H:i")
         return _("%(moment)s, below 50 °F (10 °C)") % {"moment": moment} if record.is_cold else moment
-    reading = verdicts.shown(record.reading or 0, checklist.Quantity(planned.quantity), system)
+    reading = verdicts.shown(record.reading or 0, limits.Quantity(planned.quantity), system)
     if record.kind == checklist.Kind.READING:
         return reading
     return _("%(start)s, after %(hours)s %(end)s") % {
-        "start": verdicts.shown(record.start_level or 0, checklist.Quantity.LENGTH, system),
+        "start": verdicts.shown(record.start_level or 0, limits.Quantity.LENGTH, system),
         "hours": verdicts.span(datetime.timedelta(seconds=record.stood_seconds or 0)),
         "end": reading,
     }
@@ -469,7 +357,7 @@ def faults_of(record: CheckRecord, planned: PlannedCheck, system: System) -> lis
         return []
     if limit is None or record.reading is None:
         return [_("The answer was no.")]
-    limit = checklist.Limit(limit.quantity, record.least, record.most)
+    limit = limits.Limit(limit.quantity, record.least, record.most)
     if record.kind == checklist.Kind.READING:
         found = verdicts.reading_faults(limit, record.reading, system)
     else:
@@ -477,7 +365,7 @@ def faults_of(record: CheckRecord, planned: PlannedCheck, system: System) -> lis
     return [one.render(_) for one in found]
 
 
-def flood_of(record: CheckRecord, limit: checklist.Limit) -> verdicts.Flood:
+def flood_of(record: CheckRecord, limit: limits.Limit) -> verdicts.Flood:
     """Return a flood test's record as the core judges it."""
 
     def seconds(value: int | None) -> datetime.timedelta:

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from contracting.staff.models import User
 from jobs.work.models import Job
 
-from . import checklist, selectors, verdicts
+from . import checklist, holds, limits, selectors, verdicts
 from .models import (
     CheckRecord,
     Closure,
@@ -193,7 +193,7 @@ def flood_test_start(
         raise ValidationError(_("A flood test of this room runs already; end it first."))
     if state.needs_action:
         raise ValidationError(_("The last test failed. Say first what was done about it."))
-    in_the_way = checks.obstacles(checklist.Step.FLOOD, room=planned.room_key)
+    in_the_way = holds.obstacles(checks, checklist.Step.FLOOD, room=planned.room_key)
     if in_the_way:
         raise ValidationError([found.sentence for found in in_the_way])
     limit = planned.limit
@@ -272,7 +272,7 @@ def flood_test_end(
         stood_seconds=_whole_seconds(ended - start.started_at),
         stands_seconds=start.stands_seconds,
         waited_seconds=_whole_seconds(start.started_at - start.laid_at),
-        wait_seconds=_whole_seconds(checklist.flood_wait(is_cold=start.is_cold)),
+        wait_seconds=_whole_seconds(limits.flood_wait(is_cold=start.is_cold)),
         by=by,
         observed_at=ended,
         recorded_at=now,
@@ -332,7 +332,7 @@ def hold_override(
         return sent_before
     if len(reason) < 10:
         raise ValidationError({"reason": _("Give the reason in a sentence; it stays in the record.")})
-    found = [one for one in selectors.checks_of(job).obstacles(step) if one.states]
+    found = [one for one in holds.obstacles(selectors.checks_of(job), step) if one.states]
     if not found:
         raise ValidationError(_("Nothing stands in the way of this, so there is nothing to override."))
     override = _create(
@@ -370,7 +370,7 @@ def _check_shape(planned: PlannedCheck, evidence: dict[str, Any]) -> None:
         errors["is_cold"] = _("Say whether it was laid below 50 °F (10 °C).")
     if planned.kind in {Kind.READING, Kind.FLOOD} and not evidence["instrument"]:
         errors["instrument"] = _("Say what it was read with.")
-    if planned.quantity == checklist.Quantity.PERCENT and (evidence["reading"] or 0) > 10_000:
+    if planned.quantity == limits.Quantity.PERCENT and (evidence["reading"] or 0) > 10_000:
         errors["reading"] = _("A share is at most 100 %.")
     if not evidence["note"] and (planned.needs_note or evidence["answer"] is False):
         errors["note"] = _("Say what was found.")
@@ -400,7 +400,7 @@ def _check_turn(
         raise ValidationError(_("This check failed. Say first what was done about it, then look again."))
     if planned.hold == Hold.COVERAGE:
         # A tile that was lifted has been set.
-        stopped = selectors.standing_in_the_way(
+        stopped = holds.standing_in_the_way(
             planned.plan.job,
             checklist.Step.TILE,
             room=planned.room_key,
@@ -427,7 +427,7 @@ def _test_length(
         return planned_length
     if not by.sees_money:
         raise ValidationError({"stands": _("Only the office may change how long the water stands.")})
-    if not datetime.timedelta(minutes=15) <= stands <= checklist.FLOOD_LONGEST:
+    if not datetime.timedelta(minutes=15) <= stands <= limits.FLOOD_LONGEST:
         raise ValidationError({"stands": _("Expected a time from 15 minutes to 72 hours.")})
     if not note.strip():
         raise ValidationError({"note": _("Say which local code asks for another time.")})

@@ -14,7 +14,7 @@ from estimates.takeoff.lengths import format_length, from_units
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.units import MM_PER_INCH, System
 
-from .checklist import FLOOD_RISE, Limit, Quantity
+from .limits import FLOOD_RISE, Limit, Quantity
 
 _FINEST = 64
 _ROOM_SIZED_MM = 914

@@ -17,6 +17,7 @@ from contracting.staff.policies import StaffRequest, crew_allowed, office_requir
 from . import papers, policies, selectors, services
 from .checklist import Step
 from .forms import ActionForm, CheckForm, FloodEndForm, FloodStartForm, KeyedForm, OverrideForm
+from .holds import obstacles
 from .models import Kind
 from .models import Step as StepChoices
 from .selectors import CheckState, JobChecks
@@ -42,8 +43,8 @@ def _of_job(view: Page[P]) -> Callable[Concatenate[StaffRequest, int, P], HttpRe
 @_of_job
 def plan(request: StaffRequest, checks: JobChecks) -> HttpResponse:
     step = checks.next_step
-    obstacles = checks.obstacles(step) if checks.plan and step else []
-    return render(request, "inspections/plan.html", {"checks": checks, "step": step, "obstacles": obstacles})
+    found = obstacles(checks, step) if checks.plan and step else []
+    return render(request, "inspections/plan.html", {"checks": checks, "step": step, "obstacles": found})
 
 
 @office_required
@@ -157,7 +158,7 @@ def override(request: StaffRequest, checks: JobChecks, step: str) -> HttpRespons
     context = {
         "checks": checks,
         "step_label": StepChoices(wanted.value).label,
-        "obstacles": checks.obstacles(wanted),
+        "obstacles": obstacles(checks, wanted),
         "form": form,
     }
     return render(request, "inspections/override.html", context)
@@ -203,6 +204,6 @@ def _flood_form(request: StaffRequest, state: CheckState) -> KeyedForm:
 def _check_page(request: StaffRequest, checks: JobChecks, state: CheckState, form: KeyedForm) -> HttpResponse:
     in_the_way = []
     if state.planned.kind == Kind.FLOOD and not state.running and not state.passed:
-        in_the_way = checks.obstacles(Step.FLOOD, room=state.planned.room_key)
+        in_the_way = obstacles(checks, Step.FLOOD, room=state.planned.room_key)
     context = {"checks": checks, "state": state, "form": form, "obstacles": in_the_way}
     return render(request, "inspections/check.html", context)

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from estimates.takeoff.units import System
 from jobs.inspections import selectors, services
-from jobs.inspections.checklist import FLOOD_LEAST_OTHER, FLOOD_RISE, Limit, Quantity
+from jobs.inspections.limits import FLOOD_LEAST_OTHER, FLOOD_RISE, Limit, Quantity
 from jobs.inspections.models import CheckRecord, FloodStart, Hold, NonConformance
 from jobs.inspections.verdicts import Flood, flood_faults, span
 

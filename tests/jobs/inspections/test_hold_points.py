@@ -7,8 +7,9 @@ import pytest
 
 from estimates.takeoff.model import BondMethod, Exposure, Substrate, SurfaceKind
 from jobs.inspections.checklist import RoomFacts, Step
+from jobs.inspections.holds import standing_in_the_way, stops
 from jobs.inspections.models import Hold
-from jobs.inspections.selectors import checks_of, standing_in_the_way, stops
+from jobs.inspections.selectors import checks_of
 from jobs.work.models import Stage
 from jobs.work.services import job_move
 from tests.contracting.factories import SiteFactory

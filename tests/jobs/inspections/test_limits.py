@@ -16,7 +16,7 @@ from estimates.takeoff.lengths import to_units
 from estimates.takeoff.model import BondMethod, Exposure, Substrate, SurfaceKind
 from estimates.takeoff.sequence import HoldPoint
 from estimates.takeoff.units import System, inches
-from jobs.inspections import checklist, models
+from jobs.inspections import checklist, limits, models
 from jobs.inspections.checklist import JobFacts, Kind, RoomFacts, Scope, plan
 from jobs.inspections.verdicts import shown
 
@@ -44,7 +44,7 @@ def length(value: str) -> int:
     ],
 )
 def test_flatness_by_tile_size(edge, over_10_ft, over_short, passes):
-    long, short = checklist.flatness(inches(edge), System.INCH)
+    long, short = limits.flatness(inches(edge), System.INCH)
 
     assert (long.admits(length(over_10_ft)) and short.admits(length(over_short))) is passes
 
@@ -52,7 +52,7 @@ def test_flatness_by_tile_size(edge, over_10_ft, over_short, passes):
 @pytest.mark.parametrize(("edge_mm", "over_3_m", "short"), [(600, 3, 2), (300, 6, 2)])
 def test_a_metric_site_reads_whole_millimetres(edge_mm, over_3_m, short):
     """The large tile's 3 mm in 3 m and 2 mm in 610 mm are the clause's own; the small tile's from memory."""
-    found = checklist.flatness(Decimal(edge_mm), System.METRIC)
+    found = limits.flatness(Decimal(edge_mm), System.METRIC)
 
     assert [limit.most for limit in found] == [over_3_m * 10_000, short * 10_000]
 
@@ -68,7 +68,7 @@ def test_a_metric_site_reads_whole_millimetres(edge_mm, over_3_m, short):
     ],
 )
 def test_mortar_contact(exposure, per_cent, passes):
-    assert checklist.contact(exposure).admits(per_cent * 100) is passes
+    assert limits.contact(exposure).admits(per_cent * 100) is passes
 
 
 @pytest.mark.parametrize(
@@ -84,12 +84,12 @@ def test_mortar_contact(exposure, per_cent, passes):
 def test_slope_of_a_shower_floor(run_in, fall_in, passes):
     per_foot = Decimal(fall_in) * 12 / run_in
 
-    assert checklist.fall(System.INCH).admits(length(str(per_foot))) is passes
+    assert limits.fall(System.INCH).admits(length(str(per_foot))) is passes
 
 
 def test_slope_on_a_metric_site_is_the_same_slope():
     """UPC 408.7 prints 20.8 mm per metre."""
-    limit = checklist.fall(System.METRIC)
+    limit = limits.fall(System.METRIC)
 
     assert limit.least is not None
     assert limit.most is not None
@@ -107,7 +107,7 @@ def test_slope_on_a_metric_site_is_the_same_slope():
     ],
 )
 def test_movement_joint_spacing(exposure, feet, passes):
-    assert checklist.joint_spacing(exposure).admits(length(str(feet * 12))) is passes
+    assert limits.joint_spacing(exposure).admits(length(str(feet * 12))) is passes
 
 
 @pytest.mark.parametrize(
@@ -193,7 +193,7 @@ def test_every_template_cites_a_source_and_fits_its_row():
 def test_the_choices_of_the_database_are_those_of_the_core():
     assert models.Hold.values == [hold.value for hold in HoldPoint]
     assert models.Kind.values == [kind.value for kind in checklist.Kind]
-    assert models.Quantity.values == [quantity.value for quantity in checklist.Quantity]
+    assert models.Quantity.values == [quantity.value for quantity in limits.Quantity]
     assert models.Step.values == [step.value for step in checklist.Step]
 
 
@@ -212,4 +212,4 @@ def test_the_choices_of_the_database_are_those_of_the_core():
     ],
 )
 def test_a_reading_is_printed_as_finely_as_it_was_read(mm, system, text):
-    assert shown(to_units(Decimal(mm)), checklist.Quantity.LENGTH, system) == text
+    assert shown(to_units(Decimal(mm)), limits.Quantity.LENGTH, system) == text

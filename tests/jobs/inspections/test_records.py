@@ -8,7 +8,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
-from jobs.inspections import selectors, services
+from jobs.inspections import holds, selectors, services
 from jobs.inspections.checklist import Step
 from jobs.inspections.models import (
     CheckRecord,
@@ -304,10 +304,10 @@ def test_an_override_lets_that_state_pass_and_what_is_found_later_stops_again(of
         by=office_manager,
         key=uuid.uuid4(),
     )
-    assert selectors.standing_in_the_way(made, Step.MEMBRANE) == []
+    assert holds.standing_in_the_way(made, Step.MEMBRANE) == []
 
     record(check(made, "sound"), office_manager, answer=False, note="Hollow by the door.")
 
-    [sentence] = selectors.standing_in_the_way(made, Step.MEMBRANE)
+    [sentence] = holds.standing_in_the_way(made, Step.MEMBRANE)
     assert sentence.startswith("Hall bath: “Clean and sound” failed, and non-conformance")
     assert HoldPointOverride.objects.count() == 1
