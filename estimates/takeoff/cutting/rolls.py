@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from math import inf
 
 from .blocks import Block, renamed
-from .bounds import least_cost
+from .bounds import least_cost, lone_shapes
 from .effort import Effort
 from .greedy import Load, fill_roll, first_plan, plan_cost, score, shrink_rolls
 from .lengths import Lengths, LengthSearch
@@ -22,9 +22,17 @@ from .sizes import Job, Shape, Stock, subset
 from .strip import StripSearch
 
 
+@dataclass
+class _Loaded:
+    """Rolls with their sections, and the least cents that rolls for these sections cost."""
+
+    loads: list[Load]
+    bound: int
+
+
 def load_sections(
     sections: Sequence[Block], stocks: Sequence[Stock], kinds: Sequence[int], effort: Effort, bound: int
-) -> list[Load] | None:
+) -> _Loaded | None:
     """Load *sections* onto the cheapest rolls of *kinds* (all of one width), or None if they do not fit."""
     by_length: dict[int, list[Block]] = {}
     for section in sections:
@@ -59,7 +67,7 @@ def load_sections(
         taken = [b for i, n in load.items() for b in _next(piles[lengths[i]], n)]
         if taken:
             loads.append((kinds[kind], taken))
-    return loads
+    return _Loaded(loads, search.bound)
 
 
 def _next(pile: Iterator[Block], count: int) -> Iterator[Block]:
@@ -111,11 +119,14 @@ class RollSearch:
     def run(self, effort: Effort) -> None:
         """Plan on each width, with and without the shelf; mix widths; search on where it may still pay."""
         limit = plan_cost(self.best, self.job.stocks)
-        self.bound = relaxed_bound(self.job, self.bound, limit, effort.share(0.2))
-        if self.is_done:
-            return
         counts = [s.count for s in self.job.shapes]
         trials = [_Trial([], counts, group) for group in self.groups]
+        if len(self.groups) == 1 and all(lone_shapes(self.job.shapes, self.job.stocks[0].width)):
+            self._search_on(trials[0], effort)
+        else:
+            self.bound = relaxed_bound(self.job, self.bound, limit, effort.share(0.2))
+        if self.is_done:
+            return
         shelf_loads, left = self._fill_shelf(counts)
         if shelf_loads and any(left):
             trials += [_Trial(shelf_loads, left, group) for group in self.groups]
@@ -148,8 +159,13 @@ class RollSearch:
         if strip.length < trial.loaded and not self.is_done:
             trial.loaded = strip.length
             sections = [renamed(block, trial.index) for block in strip.sections]
-            loads = load_sections(sections, job.stocks, trial.kinds, effort, 0)
-            self._take(trial.before, loads, "sections on rolls")
+            is_whole = len(self.groups) == 1 and not trial.before
+            search = load_sections(sections, job.stocks, trial.kinds, effort, self.bound if is_whole else 0)
+            if search is None:
+                return
+            self._take(trial.before, search.loads, "sections on rolls")
+            if is_whole and strip.all_alone:
+                self.bound = max(self.bound, search.bound)
 
     def _strip(self, shapes: Sequence[Shape], kinds: Sequence[int]) -> StripSearch | None:
         """Return a search for sections on rolls of one width, or None if a piece does not go on them."""
@@ -203,7 +219,8 @@ class RollSearch:
             return None
         strip.run(effort.share(0.6))
         sections = [renamed(block, index) for block in strip.sections]
-        return load_sections(sections, self.job.stocks, kinds, effort, 0)
+        search = load_sections(sections, self.job.stocks, kinds, effort, 0)
+        return None if search is None else search.loads
 
     def _mix(self, effort: Effort) -> None:
         """Keep the best-filled rolls of the best plan and plan what the others hold on each width."""

@@ -58,6 +58,11 @@ class StripSearch:
         return self._alone + [renamed(block, self._index) for block in self._best]
 
     @property
+    def all_alone(self) -> bool:
+        """Whether every piece takes its length alone."""
+        return self._pool is None
+
+    @property
     def is_done(self) -> bool:
         return self._length <= self._bound
 
