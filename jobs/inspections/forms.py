@@ -42,9 +42,9 @@ def _moment(label: Any) -> forms.DateTimeField:
     )
 
 
-def _note(label: Any, *, required: bool = False) -> forms.CharField:
+def _note(label: Any, *, required: bool = False, longest: int = 500) -> forms.CharField:
     return forms.CharField(
-        label=label, required=required, max_length=500, widget=forms.Textarea(attrs={"rows": 2})
+        label=label, required=required, max_length=longest, widget=forms.Textarea(attrs={"rows": 2})
     )
 
 
@@ -75,8 +75,8 @@ class CheckForm(KeyedForm):
             self.fields[name] = field
         self.fields["note"] = _note(gettext_lazy("Note"), required=planned.needs_note)
         if correction:
-            self.fields["reason"] = _note(gettext_lazy("Why it is corrected"), required=True)
-            self.fields["reason"].widget.attrs["maxlength"] = 300
+            why = gettext_lazy("Why it is corrected")
+            self.fields["reason"] = _note(why, required=True, longest=300)
 
     @staticmethod
     def _fields_of(planned: PlannedCheck, system: System) -> dict[str, forms.Field]:

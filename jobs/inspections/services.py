@@ -32,6 +32,8 @@ from .models import (
 
 # A phone's clock may be a little ahead of ours.
 CLOCK_SLACK = datetime.timedelta(minutes=2)
+# Nobody records what lies further back; a wrong year is the likelier reason.
+LONGEST_AGO = datetime.timedelta(days=366)
 Row = TypeVar("Row", bound=models.Model)
 
 
@@ -383,6 +385,8 @@ def _check_shape(planned: PlannedCheck, evidence: dict[str, Any]) -> None:
 def _check_moment(name: str, moment: datetime.datetime, now: datetime.datetime) -> None:
     if moment > now + CLOCK_SLACK:
         raise ValidationError({name: _("That moment has not come yet.")})
+    if moment < now - LONGEST_AGO:
+        raise ValidationError({name: _("That is more than a year ago; check the date.")})
 
 
 def _check_turn(

@@ -1,11 +1,14 @@
 """What stands in the way of a stage, in words, and for how long."""
 
 import datetime
+import uuid
 import zoneinfo
 
 import pytest
+from django.utils import timezone
 
 from estimates.takeoff.model import BondMethod, Exposure, Substrate, SurfaceKind
+from jobs.inspections import services
 from jobs.inspections.checklist import RoomFacts, Step
 from jobs.inspections.holds import standing_in_the_way, stops
 from jobs.inspections.models import Hold
@@ -65,6 +68,19 @@ def test_tile_waits_for_the_cure_to_the_minute(installer, time_machine):
     ]
     assert stops(made, Stage.TILE, now=laid + 2 * HOUR - datetime.timedelta(seconds=1)) != []
     assert stops(made, Stage.TILE, now=laid + 2 * HOUR) == []
+
+
+def test_a_cure_that_was_overridden_stops_again_when_membrane_is_laid_anew(installer, office_manager):
+    made = planned_job(floor(), stage=Stage.MEMBRANE)
+    accept_all(made, installer, timezone.now())
+    services.hold_override(
+        job=made, step=Step.TILE, reason="Warm slab, the maker agreed.", by=office_manager, key=uuid.uuid4()
+    )
+    assert stops(made, Stage.TILE) == []
+
+    record(check(made, "laid"), installer, laid_at=timezone.now())
+
+    assert stops(made, Stage.TILE)[0].startswith("Tile may start at")
 
 
 def test_an_overnight_cure_says_its_day(installer, time_machine):

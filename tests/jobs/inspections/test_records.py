@@ -1,5 +1,6 @@
 """What the services record, and what the database itself keeps."""
 
+import datetime
 import importlib
 import uuid
 
@@ -121,6 +122,96 @@ def test_a_reading_without_an_instrument_is_refused_by_service_and_database(inst
 def test_nobody_looks_at_a_check_tomorrow(installer):
     with pytest.raises(ValidationError, match="has not come yet"):
         record(check(planned_job(), "sound"), installer, observed_at=timezone.now() + HOUR)
+
+
+def test_nobody_laid_membrane_in_another_century(installer):
+    with pytest.raises(ValidationError, match="more than a year ago"):
+        record(
+            check(planned_job(), "laid"),
+            installer,
+            laid_at=datetime.datetime(1926, 6, 10, tzinfo=datetime.UTC),
+        )
+
+
+def row(planned, by, **values):
+    """Write a record past the service."""
+    good = {
+        "planned": planned,
+        "kind": planned.kind,
+        "least": planned.least,
+        "most": planned.most,
+        "by": by,
+        "observed_at": timezone.now(),
+        "recorded_at": timezone.now(),
+    }
+    return CheckRecord.objects.create(**(good | values))
+
+
+@pytest.mark.parametrize(
+    ("key", "values"),
+    [
+        ("sound", {}),
+        ("sound", {"answer": True, "reading": 1}),
+        ("sound", {"answer": True, "reason": "corrects nothing"}),
+        ("laid", {"laid_at": timezone.now()}),
+        ("side_laps", {"instrument": "tape"}),
+        ("side_laps", {"instrument": "tape", "reading": INCH, "least": None}),
+        ("flood", {"instrument": "rule", "reading": INCH}),
+        ("sound", {"answer": True, "kind": "guess"}),
+    ],
+)
+def test_the_database_refuses_a_record_without_its_evidence(installer, key, values):
+    planned = check(planned_job(), key)
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        row(planned, installer, **values)
+
+
+@pytest.mark.parametrize(
+    ("key", "values"),
+    [
+        ("side_laps", {"hold": "whenever"}),
+        ("side_laps", {"least": None}),
+        ("slope", {"least": INCH, "most": 1}),
+        ("sound", {"least": 1}),
+        ("flood", {"stands_seconds": 0}),
+        ("sound", {"stands_seconds": 1}),
+        ("sound", {"key": "bond_breaker"}),
+    ],
+)
+def test_the_database_refuses_a_check_that_cannot_be(key, values):
+    planned = check(planned_job(), key)
+    planned.pk, planned._state.adding = None, True
+    planned.position = 900
+    planned.key = "another"
+    for name, value in values.items():
+        setattr(planned, name, value)
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        planned.save(force_insert=True)
+
+
+def test_the_database_refuses_a_flood_test_of_a_membrane_to_come(installer):
+    with pytest.raises(IntegrityError), transaction.atomic():
+        FloodStart.objects.create(
+            planned=check(planned_job(), "flood"),
+            level=2 * INCH,
+            started_at=timezone.now(),
+            laid_at=timezone.now() + HOUR,
+            is_cold=False,
+            stands_seconds=86_400,
+            instrument="rule",
+            by=installer,
+            recorded_at=timezone.now(),
+        )
+
+
+@pytest.mark.parametrize("values", [{"reason": ""}, {"step": "lunch"}])
+def test_the_database_refuses_an_override_without_reason_or_step(owner, values):
+    good = {"job": job(), "step": "tile", "reason": "We are late.", "by": owner, "at": timezone.now()}
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        HoldPointOverride.objects.create(**(good | values))
 
 
 # --- Twice sent, once recorded ----------------------------------------------------------------------------
