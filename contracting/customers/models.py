@@ -96,7 +96,12 @@ class Site(models.Model):
                 condition=Q(tax_base__in=["none", "materials", "everything"]), name="site_tax_base_known"
             ),
             models.CheckConstraint(condition=Q(tax_basis_points__lte=5000), name="site_tax_at_most_half"),
-            models.UniqueConstraint("customer", "name", name="site_name_once_per_customer"),
+            models.UniqueConstraint(
+                "customer",
+                "name",
+                name="site_name_once_per_customer",
+                violation_error_message=_("A site of this name already exists for this customer."),
+            ),
         ]
 
     def __str__(self) -> str:
