@@ -219,6 +219,7 @@ CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TIMEZONE = TIME_ZONE
 CELERY_BEAT_SCHEDULE = {
     "documents-sweep": {"task": "documents.sweep", "schedule": timedelta(minutes=1)},
+    "quotes-expire": {"task": "quotes.expire", "schedule": timedelta(hours=1)},
 }
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
 

@@ -264,7 +264,7 @@ def work_part(found: Calculation, plans: Mapping[str, Mapping[str, Any]]) -> dic
         "title": estimate.title,
         "site": site_part(estimate.site),
         "rooms": [{"key": str(room.pk), "name": room.name} for room in found.rooms],
-        "takeoff": _without_money(plain(found.takeoff)),
+        "takeoff": _for_the_crew(plain(found.takeoff)),
         "materials": [
             {
                 "key": need.material,
@@ -285,11 +285,18 @@ def work_part(found: Calculation, plans: Mapping[str, Mapping[str, Any]]) -> dic
     }
 
 
-def _without_money(value: Any) -> Any:
-    """Leave out what the cut plan was chosen by: crews read the rest."""
+def _for_the_crew(value: Any) -> Any:
+    """Leave out what the cut plan was chosen by, since crews read the rest, and each tile's own outline.
+
+    The outlines stand in the drawing already; of a mosaic they would be most of the snapshot.
+    """
     if isinstance(value, dict):
-        return {key: _without_money(one) for key, one in value.items() if not key.endswith("_cents")}
-    return [_without_money(one) for one in value] if isinstance(value, list) else value
+        return {
+            key: _for_the_crew(one)
+            for key, one in value.items()
+            if not key.endswith("_cents") and key != "placements"
+        }
+    return [_for_the_crew(one) for one in value] if isinstance(value, list) else value
 
 
 def office_part(found: Calculation) -> dict[str, Any]:

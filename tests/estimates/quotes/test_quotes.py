@@ -21,6 +21,7 @@ from estimates.pricelists.models import Price
 from estimates.quotes import selectors, services
 from estimates.quotes.estimate_services import EditConflictError
 from estimates.quotes.models import Detail, Estimate, EstimateMaterial, Quote
+from estimates.quotes.tasks import expire_quotes
 from tests.contracting.factories import SiteFactory
 
 from .factories import AT, estimate_of, ready, repair_quote
@@ -405,6 +406,16 @@ def test_every_move_that_is_not_in_the_table_is_refused():
             quote.status = old
             with pytest.raises(ValidationError):
                 services._move(quote, new, by=quote.issued_by, at=LATER)
+
+
+def test_the_scheduler_expires_quotes(time_machine, settings):
+    """The task is on the schedule, and does it by the company's own day."""
+    quote = issued()
+    time_machine.move_to(datetime.datetime(2026, 7, 3, tzinfo=datetime.UTC))
+    assert settings.CELERY_BEAT_SCHEDULE["quotes-expire"]["task"] == expire_quotes.name
+    assert expire_quotes() == 1
+    quote.refresh_from_db()
+    assert quote.status == "expired"
 
 
 def test_open_quotes_expire_after_their_last_day():
