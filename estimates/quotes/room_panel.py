@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
-from django.utils.safestring import SafeString, mark_safe
-from django.utils.translation import gettext
 from django.views.decorators.http import require_GET
 
 from contracting.staff.policies import StaffRequest, office_required
-from estimates.rooms.drawing import MEMBRANE, plan_svg
+from estimates.rooms.drawing import MEMBRANE, outline_of
+from estimates.rooms.page import Drawings
 from estimates.takeoff.result import Hours, RoomTakeoff
+from estimates.takeoff.units import Measure
 from estimates.takeoff.working import Figure
 
 from . import policies
@@ -22,12 +23,17 @@ from .selectors import buying
 
 @dataclass(frozen=True)
 class RoomPanel:
-    """A room's part of a takeoff: its plan with the membrane, figures, materials before packs, hours."""
+    """A room's part of a takeoff: its drawings with the membrane, figures, materials before packs, hours."""
 
-    plan: SafeString
+    drawings: Drawings
     taken: RoomTakeoff
     needs: tuple[tuple[str, Figure], ...]
     hours: tuple[Hours, ...]
+
+    @property
+    def man_hours(self) -> Measure:
+        """The sum of the activities' man-hours in this room."""
+        return Measure(sum((one.hours.value for one in self.hours), Decimal(0)), "h")
 
 
 def room_panel(found: Calculation, room: int) -> RoomPanel | None:
@@ -39,22 +45,13 @@ def room_panel(found: Calculation, room: int) -> RoomPanel | None:
     measured = next((one for one in found.given.room_set.rooms if one.key == key), None)
     if taken is None or measured is None:
         return None
-    needs = [
-        (one.name, figure) for one in buying(found) for where, figure in one.need.by_room if where == key
-    ]
-    svg = plan_svg(
-        measured,
-        taken,
-        system=found.system,
-        translate=gettext,
-        layers=MEMBRANE,
-        width_mm=74,
-        name=f"membrane-{key}",
-    )
+    outline = outline_of(taken.traverse) if taken.traverse else None
     return RoomPanel(
-        plan=mark_safe(svg),  # noqa: S308 - the drawing escapes every text it writes
+        drawings=Drawings(measured, found.system, outline, taken, MEMBRANE),
         taken=taken,
-        needs=tuple(needs),
+        needs=tuple(
+            (one.name, figure) for one in buying(found) for where, figure in one.need.by_room if where == key
+        ),
         hours=tuple(one for one in found.takeoff.hours if one.room == key),
     )
 

@@ -15,12 +15,21 @@ from estimates.takeoff.errors import DomainError
 from estimates.takeoff.lengths import format_length
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.practice import Practice
-from estimates.takeoff.result import ChangeOfPlane, Corner, Face
+from estimates.takeoff.result import ChangeOfPlane, Corner, Face, RoomTakeoff
 from estimates.takeoff.traverse import Traverse, close_traverse
 from estimates.takeoff.units import System
 from estimates.takeoff.working import Figure
 
-from .drawing import Outline, extent, outline_of, outline_walked, plan_svg
+from .drawing import (
+    MEASURED,
+    Layer,
+    Outline,
+    elevation_svg,
+    extent,
+    outline_of,
+    outline_walked,
+    plan_svg,
+)
 
 WIDE_MM, NARROW_MM = 158.0, 92.0
 """Widths of a drawing on a desk and on a phone, in CSS millimetres (1 mm is 96/25.4 px)."""
@@ -56,6 +65,67 @@ class Follows:
 
 
 @dataclass(frozen=True)
+class Drawings:
+    """A room's plan for desk and phone, and the elevations of its walls; *found* adds what *layers* say."""
+
+    room: model.Room
+    system: System
+    outline: Outline | None
+    found: RoomTakeoff | None = None
+    layers: frozenset[Layer] = MEASURED
+
+    def plan(self, width_mm: float, name: str) -> SafeString:
+        return mark_safe(  # noqa: S308 - the drawing escapes every text it writes
+            plan_svg(
+                self.room,
+                self.found,
+                outline=self.outline,
+                system=self.system,
+                translate=gettext,
+                layers=self.layers,
+                width_mm=width_mm,
+                name=name,
+            )
+        )
+
+    @property
+    def wide(self) -> SafeString:
+        return self.plan(WIDE_MM, "plan-wide")
+
+    @property
+    def narrow(self) -> SafeString:
+        return self.plan(NARROW_MM, "plan-narrow")
+
+    @property
+    def elevations(self) -> list[tuple[int, SafeString]]:
+        """Return the walls on which something is, by number; none while the walls do not close."""
+        if self.outline is None or not self.outline.is_closed:
+            return []
+        return [(number, self._elevation(number)) for number in self._walls_of_interest()]
+
+    def _walls_of_interest(self) -> list[int]:
+        upright = {model.SurfaceKind.WALL, model.SurfaceKind.NICHE, model.SurfaceKind.BACKSPLASH}
+        numbers = {one.wall for one in self.room.openings}
+        numbers |= {wall for one in self.room.surfaces if one.kind in upright for wall in one.walls}
+        return sorted(number for number in numbers if number <= len(self.room.legs))
+
+    def _elevation(self, number: int) -> SafeString:
+        return mark_safe(  # noqa: S308 - the drawing escapes every text it writes
+            elevation_svg(
+                self.room,
+                number,
+                self.found,
+                outline=self.outline,
+                system=self.system,
+                translate=gettext,
+                layers=self.layers - {Layer.LEGEND},
+                width_mm=74,
+                name=f"wall-{number}",
+            )
+        )
+
+
+@dataclass(frozen=True)
 class Shown:
     """The drawn room. *error*: why it cannot be built, if it cannot; its place is inside the room."""
 
@@ -69,28 +139,15 @@ class Shown:
 
     def drawing(self, width_mm: float, name: str = "plan") -> SafeString:
         """Return the plan as SVG for a column *width_mm* wide."""
-        return mark_safe(  # noqa: S308 - the drawing escapes every text it writes
-            plan_svg(
-                self.room,
-                outline=self.outline,
-                system=self.system,
-                translate=gettext,
-                width_mm=width_mm,
-                name=name,
-            )
-        )
+        return Drawings(self.room, self.system, self.outline).plan(width_mm, name)
+
+    @property
+    def drawings(self) -> Drawings:
+        return Drawings(self.room, self.system, self.outline)
 
     @property
     def has_drawing(self) -> bool:
         return bool(self.room.legs or self.room.surfaces)
-
-    @property
-    def wide(self) -> SafeString:
-        return self.drawing(WIDE_MM, "plan-wide")
-
-    @property
-    def narrow(self) -> SafeString:
-        return self.drawing(NARROW_MM, "plan-narrow")
 
 
 def show_room(room: model.Room, system: System, practice: Practice | None = None) -> Shown:

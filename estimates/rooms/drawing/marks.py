@@ -167,7 +167,7 @@ def name_sheets(
 def places_within(ring: Sequence[Point], angle: float = 0) -> list[Place]:
     """Return places inside *ring*, the middle first."""
     xs, ys = [x for x, _ in ring], [y for _, y in ring]
-    shares = (0.5, 0.35, 0.65, 0.2, 0.8)
+    shares = (0.5, 0.35, 0.65, 0.2, 0.8, 0.12, 0.88)
     points = [
         (min(xs) + (max(xs) - min(xs)) * across, min(ys) + (max(ys) - min(ys)) * up)
         for up in shares

@@ -17,7 +17,7 @@ from .dimensions import Dimension, draw_dimension
 from .geometry import Outline, WallLine, mm, outline_for, outline_of, walls_of
 from .labels import Labels, Place
 from .marks import MEMBRANE, Layer, floats
-from .paper import SMALL_MM, LineType, Paper, Point, Translate, say, text_width
+from .paper import SMALL_MM, LineType, Paper, Point, Translate, say, text_box, text_width
 from .plan_sheet import extent
 from .room_plan import OPENING_WORDS
 from .scales import scale_words
@@ -117,9 +117,14 @@ def elevation_svg(
         for face in _faces_on(found, wall):
             marks.name_sheets(drawing.paper, drawing.labels, face, found, drawing.put, system)
     for words, ring in names:
-        drawing.labels.write(
-            drawing.paper, words, marks.places_within(ring), size=SMALL_MM, soft=True, over=True
-        )
+        # A name without a free place is left out: the page lists the surfaces beside the drawing.
+        places = [
+            place
+            for place in marks.places_within(ring)
+            if not drawing.labels.touched(text_box(place.at, words, SMALL_MM, place.angle))
+        ]
+        if places:
+            drawing.labels.write(drawing.paper, words, places, size=SMALL_MM, soft=True)
     if Layer.DIMENSIONS in drawing.layers:
         drawing.across((0, 0), (line.length, 0), (0, -1))
         drawing.across((0, 0), (0, high), (-1, 0))
@@ -243,6 +248,7 @@ def _draw_surfaces(
     Returns their names and where they may stand, for when everything else is drawn.
     """
     names: list[tuple[str, list[Point]]] = []
+    heights: dict[tuple[float, float], None] = {}
     if Layer.SURFACES not in drawing.layers:
         return names
     for surface in room.surfaces:
@@ -261,8 +267,12 @@ def _draw_surfaces(
         drawing.used.add("surface")
         drawing.labels.keep_clear(*ring, ring[0])
         names.append((surface.name, ring))
-        if Layer.DIMENSIONS in drawing.layers and y + tall < high - 1:
-            drawing.across((x + wide, y), (x + wide, y + tall), (1, 0))
+        if y + tall < high - 1:
+            heights.setdefault((y, tall))
+    if Layer.DIMENSIONS in drawing.layers:
+        # Outside the wall, where they cross nothing; like heights are written once.
+        for low, tall in heights:
+            drawing.across((view.line.length, low), (view.line.length, low + tall), (1, 0))
     return names
 
 
@@ -323,20 +333,26 @@ def _draw_fixtures(drawing: UprightDrawing, room: Room, view: _View) -> None:
 
 
 def _name_fixture(drawing: UprightDrawing, fixture: Fixture, at: Point, arm: float) -> None:
-    words = fixture_words(fixture, drawing.system, drawing.translate)
-    words = f"{words}, {drawing.size(fixture.base_mm)}" if fixture.base_mm else words
+    """Write kind, size and height of *fixture* beside it, on two lines where one does not fit."""
+    name = fixture_words(fixture, drawing.system, drawing.translate)
+    height = drawing.size(fixture.base_mm) if fixture.base_mm else ""
+    whole = f"{name}, {height}" if height else name
+    clear = any(
+        not drawing.labels.touched(text_box(place.at, whole, SMALL_MM, place.angle))
+        for place in _beside(at, arm, whole)
+    )
+    for words in [whole] if clear or not height else [name, height]:
+        drawing.labels.write(drawing.paper, words, _beside(at, arm, words), size=SMALL_MM, soft=True)
+
+
+def _beside(at: Point, arm: float, words: str) -> list[Place]:
     half = text_width(words, SMALL_MM) / 2 + 1
     x, y = at
-    drawing.labels.write(
-        drawing.paper,
-        words,
-        [
-            Place((x + arm + half, y)),
-            Place((x - arm - half, y)),
-            Place((x, y - arm - 2)),
-            Place((x, y + arm + 2)),
-        ],
-        size=SMALL_MM,
-        soft=True,
-        over=True,
-    )
+    return [
+        Place((x + arm + half, y)),
+        Place((x - arm - half, y)),
+        Place((x, y - arm - 2)),
+        Place((x, y + arm + 2)),
+        Place((x, y + arm + half), 90),
+        Place((x, y - arm - half), 90),
+    ]

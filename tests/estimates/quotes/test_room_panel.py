@@ -20,7 +20,8 @@ def test_the_panel_holds_the_rooms_own_share_of_the_job() -> None:
     panel = room_panel(found, room.pk)
 
     assert panel is not None
-    assert "data-mark" in panel.plan
+    assert 'data-mark="sheet A"' in panel.drawings.wide
+    assert panel.man_hours.value == sum(one.hours.value for one in panel.hours)
     assert {one.room for one in panel.hours} == {str(room.pk)}
     assert panel.needs
     # One room makes the whole job: its share of a material is all that the job needs before packs.
