@@ -15,12 +15,14 @@ from decimal import Decimal
 from shapely.geometry import Polygon as Shape
 
 from .errors import DomainError
-from .phrases import gettext_noop, phrase
+from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice
 from .result import ChangeOfPlane, Corner, CornerPiece, Face, Lap, Sheet, Strip
 from .space import Interval, on_grid, parts, polygon, rectangle, shape_of, tidy
 from .units import System, convert
 from .working import Figure, Origin, Round, Working, whole
+
+MOST_RUNS = 400
 
 
 @dataclass(frozen=True)
@@ -59,25 +61,53 @@ class DrainSpot:
 
 
 def check_roll(roll: Roll, practice: Practice) -> None:
-    """Refuse a roll narrower than its laps (rule ``membrane.roll-narrower-than-lap``)."""
-    for name in ("side_lap", "butt_lap"):
+    """Refuse a roll that its laps and trimming leave nothing of.
+
+    Raises:
+        DomainError: rule ``membrane.roll-narrower-than-lap``; *place* is the fact's path in the material.
+    """
+    for size, name, place in (
+        (roll.width_mm - practice.trim.mm, "side_lap", "facts.roll width"),
+        (roll.width_mm - practice.trim.mm, "butt_lap", "facts.roll width"),
+        (roll.length_mm - practice.trim.mm, "butt_lap", "facts.roll length"),
+    ):
         lap = practice.named(name)
-        if roll.width_mm <= lap.mm:
+        if size <= lap.mm:
             raise DomainError(
                 phrase(
                     gettext_noop(
-                        "The roll of {material} is {width} mm wide, no more than the lap of {lap} mm; it "
-                        "would "
-                        "cover nothing."
+                        "The roll of {material} leaves {size} mm to lay, no more than the lap of {lap} mm; "
+                        "it would cover nothing."
                     ),
                     material=roll.material,
-                    width=str(roll.width_mm),
+                    size=str(size),
                     lap=str(lap.mm),
                 ),
                 rule="membrane.roll-narrower-than-lap",
-                place="facts.roll width",
+                place=place,
                 material=roll.material,
             )
+
+
+def _check_runs(label: Phrase, extent: float, roll: Roll, lap: float) -> None:
+    """Refuse what would take more runs or strips than anybody lays: a size was mistyped."""
+    runs = extent / (float(roll.width_mm) - lap)
+    if runs > MOST_RUNS:
+        raise DomainError(
+            phrase(
+                gettext_noop(
+                    "{face} would take {runs} widths of {material}; more than {most} is most likely a "
+                    "mistyped roll width, lap or room."
+                ),
+                face=label,
+                runs=round(runs),
+                material=roll.material,
+                most=MOST_RUNS,
+            ),
+            rule="membrane.too-many-runs",
+            place="materials",
+            material=roll.material,
+        )
 
 
 def lay_sheets(
@@ -92,6 +122,7 @@ def lay_sheets(
     x0, y0, x1, y1 = shape.bounds
     low, high = (y0, y1) if along_x else (x0, x1)
     lap = float(practice.side_lap.mm)
+    _check_runs(face.label, high - low, roll, lap)
     spots = [_span(drain, along_x, float(practice.drain_clearance.mm)) for drain in drains]
     runs, clear = _runs(
         low, high, float(roll.width_mm), lap, min(float(practice.least_rip.mm), float(roll.width_mm)), spots
@@ -260,6 +291,7 @@ def lay_strips(change: ChangeOfPlane, roll: Roll, practice: Practice) -> tuple[S
     it may be.
     """
     longest, lap = roll.width_mm - practice.trim.mm, practice.butt_lap.mm
+    _check_runs(change.label, float(change.length_mm), roll, float(lap + practice.trim.mm))
     strips: list[Strip] = []
     start, end = Decimal(0), Decimal(0)
     while end < change.length_mm:

@@ -163,8 +163,9 @@ class Practice:
         """Return the practice with setting *name* replaced.
 
         Raises:
-            DomainError: no such setting, a unit of another kind, or a value below zero (rules
-                ``practice.unknown``, ``units.kind``, ``practice.negative``); *place* is the name.
+            DomainError: no such setting, a unit of another kind, a value that cannot be (rules
+                ``practice.unknown``, ``units.kind``, ``practice.negative``, ``practice.whole``,
+                ``practice.fraction``); *place* is the name.
         """
         if name not in setting_names():
             raise DomainError(
@@ -177,19 +178,57 @@ class Practice:
             convert(value.value, value.unit, old.value.unit)
         except DomainError as error:
             raise error.at(name) from error
-        if value.value < 0:
+        if value.value < 0 or (value.value == 0 and name in _ABOVE_ZERO):
+            message = (
+                gettext_noop("{setting} must be above zero (got {value} {unit}).")
+                if name in _ABOVE_ZERO
+                else gettext_noop("{setting} must not be below zero (got {value} {unit}).")
+            )
+            raise DomainError(
+                phrase(message, setting=old.label, value=str(value.value), unit=value.unit),
+                rule="practice.negative",
+                place=name,
+            )
+        if name in _WHOLE and value.value != value.value.to_integral_value():
             raise DomainError(
                 phrase(
-                    gettext_noop("{setting} must not be below zero (got {value} {unit})."),
+                    gettext_noop("{setting} is a whole number (got {value})."),
                     setting=old.label,
                     value=str(value.value),
-                    unit=value.unit,
                 ),
-                rule="practice.negative",
+                rule="practice.whole",
+                place=name,
+            )
+        if name in _FRACTIONS and value.value >= 1:
+            raise DomainError(
+                phrase(
+                    gettext_noop("{setting} lies below 1 (got {value})."),
+                    setting=old.label,
+                    value=str(value.value),
+                ),
+                rule="practice.fraction",
                 place=name,
             )
         new = Setting(value, old.label, Origin.PRACTICE, source)
         return replace(self, **{name: new})  # type: ignore[arg-type]
+
+
+# Without these there is no answer: a strip of no width, a crew of nobody, a batch never embedded.
+_ABOVE_ZERO = frozenset(
+    {
+        "strip_width",
+        "crew_size",
+        "spread_rate",
+        "embed_rate",
+        "corner_piece",
+        "joint_spacing_dry",
+        "joint_spacing_wet",
+        "offcut_width",
+        "offcut_length",
+    }
+)
+_WHOLE = frozenset({"crew_size", "corners_from_roll"})
+_FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "close_ratio"})
 
 
 def setting_names() -> tuple[str, ...]:

@@ -288,16 +288,24 @@ def test_of_two_widths_the_cheaper_plan_is_taken():
     assert bought(cheap) == ["membrane"]
 
 
-def test_a_roll_narrower_than_its_lap_is_refused():
-    thin = replace(
-        materials()[0], facts={"roll width": Measure(D(2), "in"), "roll length": Measure(D(100), "ft")}
-    )
+@pytest.mark.parametrize(
+    ("width", "length", "trim", "rule", "place"),
+    [
+        (2, 1200, 0, "membrane.roll-narrower-than-lap", "materials[0].facts.roll width"),
+        (39, "1.5", 0, "membrane.roll-narrower-than-lap", "materials[0].facts.roll length"),
+        (39, 1200, 38, "membrane.roll-narrower-than-lap", "materials[0].facts.roll width"),
+        ("2.1", 1200, 0, "membrane.too-many-runs", "materials"),
+    ],
+)
+def test_a_roll_that_covers_nothing_is_refused(width, length, trim, rule, place):
+    facts = {"roll width": Measure(D(width), "in"), "roll length": Measure(D(length), "in")}
+    thin = replace(materials()[0], facts=facts)
+    practice = Practice().override("trim", Measure(D(trim), "in"))
 
     with pytest.raises(DomainError) as caught:
-        run(example("foyer_over_tile").room_set, (thin, *materials()[1:]), start=START)
+        run(example("foyer_over_tile").room_set, (thin, *materials()[1:]), practice, start=START)
 
-    assert caught.value.rule == "membrane.roll-narrower-than-lap"
-    assert caught.value.place == "materials[0].facts.roll width"
+    assert (caught.value.rule, caught.value.place) == (rule, place)
 
 
 def test_a_window_behind_a_tub_is_cut_out_of_the_sheets_area():

@@ -370,6 +370,11 @@ def test_every_setting_says_what_it_is_and_where_it_came_from():
         ("side_laps", Measure(D(2), "in"), "practice.unknown"),
         ("side_lap", Measure(D(2), "gal"), "units.kind"),
         ("side_lap", Measure(D(-2), "in"), "practice.negative"),
+        ("crew_size", Measure(D(0), ""), "practice.negative"),
+        ("crew_size", Measure(D("1.5"), ""), "practice.whole"),
+        ("spread_rate", Measure(D(0), "sq ft/min"), "practice.negative"),
+        ("strip_width", Measure(D(0), "in"), "practice.negative"),
+        ("tile_breakage", Measure(D(1), ""), "practice.fraction"),
     ],
 )
 def test_a_setting_that_cannot_be_is_refused(name, value, rule):
