@@ -46,7 +46,7 @@ def draw_dimension(paper: Paper, labels: Labels, dimension: Dimension, *, size: 
     best: tuple[float, float, Place] | None = None
     for rank, offset in enumerate([*LEVELS[dimension.first_level :], *_INWARD]):
         line = [(ax + out[0] * offset, ay + out[1] * offset), (bx + out[0] * offset, by + out[1] * offset)]
-        line_cost = _line_cost(labels, line)
+        line_cost = _line_cost(labels, line, run)
         for place in _places(line, run, out, angle, length, dimension.words, size):
             box = text_box(place.at, dimension.words, size, place.angle)
             cost = labels.touched(box) * 2 + line_cost + rank * 0.4
@@ -64,9 +64,20 @@ def draw_dimension(paper: Paper, labels: Labels, dimension: Dimension, *, size: 
     paper.text(place.at, dimension.words, size=size, angle=place.angle)
 
 
-def _line_cost(labels: Labels, line: list[Point]) -> float:
-    return sum(10 for box in labels.boxes if overlap(box, line)) + sum(
-        4 for other in labels.lines if overlap(other, line)
+def _line_cost(labels: Labels, line: list[Point], run: Point) -> float:
+    """Return what a dimension line would cover. As a thin band, so that one on top of another is noticed;
+    a little short, so that two in a chain may touch."""
+    (ax, ay), (bx, by) = line
+    inset = min(0.5, math.hypot(bx - ax, by - ay) / 3)
+    x, y, thick = run[0] * inset, run[1] * inset, 0.8
+    band = [
+        (ax + x - run[1] * thick, ay + y + run[0] * thick),
+        (bx - x - run[1] * thick, by - y + run[0] * thick),
+        (bx - x + run[1] * thick, by - y - run[0] * thick),
+        (ax + x + run[1] * thick, ay + y - run[0] * thick),
+    ]
+    return sum(10 for box in labels.boxes if overlap(box, band)) + sum(
+        4 for other in labels.lines if overlap(other, band)
     )
 
 

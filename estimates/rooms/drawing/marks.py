@@ -70,13 +70,15 @@ def draw_tiles(paper: Paper, face: Face, found: RoomTakeoff, put: Put) -> bool:
     return drawn
 
 
-def draw_sheets(paper: Paper, face: Face, found: RoomTakeoff, put: Put) -> set[str]:
-    """Draw sheets in laying order and their laps; return the legend's keys used."""
+def draw_sheets(paper: Paper, labels: Labels, face: Face, found: RoomTakeoff, put: Put) -> set[str]:
+    """Draw sheets in laying order and their laps, and keep texts off them; return the legend's keys used."""
     sheets = sorted((one for one in found.sheets if one.face == face.key), key=lambda one: one.order)
     keys = {one.key for one in sheets}
     for sheet in sheets:
+        edge = [put(point) for point in floats(sheet.outline)]
+        labels.keep_clear(*edge, edge[0])
         paper.path(
-            [put(point) for point in floats(sheet.outline)],
+            edge,
             LineType.EDGE,
             closed=True,
             fill="#fff",

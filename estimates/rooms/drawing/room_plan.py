@@ -144,7 +144,7 @@ def _shifted(drawing: PlanDrawing, up: float) -> marks.Put:
 def _draw_floor(drawing: PlanDrawing, found: RoomTakeoff) -> None:
     for face, put in faces_in_plan(drawing, found):
         if Layer.SHEETS in drawing.layers:
-            drawing.used |= marks.draw_sheets(drawing.paper, face, found, put)
+            drawing.used |= marks.draw_sheets(drawing.paper, drawing.labels, face, found, put)
         if Layer.STRIPS in drawing.layers:
             drawing.used |= marks.draw_strips(drawing.paper, face, found, put)
         if Layer.TILES in drawing.layers and marks.draw_tiles(drawing.paper, face, found, put):

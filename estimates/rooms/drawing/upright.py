@@ -226,7 +226,7 @@ def _draw_face(drawing: UprightDrawing, face: Face, found: RoomTakeoff | None) -
     if found is None:
         return
     if Layer.SHEETS in drawing.layers:
-        drawing.used |= marks.draw_sheets(drawing.paper, face, found, drawing.put)
+        drawing.used |= marks.draw_sheets(drawing.paper, drawing.labels, face, found, drawing.put)
     if Layer.STRIPS in drawing.layers:
         drawing.used |= marks.draw_strips(drawing.paper, face, found, drawing.put)
     if Layer.TILES in drawing.layers and marks.draw_tiles(drawing.paper, face, found, drawing.put):
