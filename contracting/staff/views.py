@@ -85,7 +85,10 @@ def person_pay(request: StaffRequest, pk: int) -> HttpResponse:
     person = User.objects.filter(pk=pk).first()
     if person is None:
         raise Http404
-    form = LabourCostForm(request.POST or None, initial={"starts_on": timezone.localdate()})
+    today = timezone.localdate()
+    company_cost = selectors.labour_cost_on(today)
+    burden = company_cost.burden_basis_points if company_cost else None
+    form = LabourCostForm(request.POST or None, initial={"starts_on": today, "burden_basis_points": burden})
     if form.is_valid() and _kept(form, services.pay_rate_save, person=person, **form.cleaned_data):
         messages.success(request, _("The pay is saved; hours logged from that day on are costed by it."))
         return redirect("staff:person-pay", person.pk)
@@ -93,8 +96,7 @@ def person_pay(request: StaffRequest, pk: int) -> HttpResponse:
         "person": person,
         "form": form,
         "pay_rates": selectors.pay_rates_of(person),
-        "labour_cost_now": selectors.labour_cost_on(timezone.localdate()),
-        "today": timezone.localdate(),
+        "labour_cost_now": company_cost,
     }
     return render(request, "staff/pay.html", shown)
 

@@ -70,6 +70,8 @@ def fill(jobs: int, entries: int) -> User:
         _jobs(jobs, owner, crew)
     with timed(f"{entries:,} entries of the log"):
         _log(jobs, entries, owner, crew)
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")
     with timed("the totals, added up job by job from the entries"):
         ledger.rebuild(list(Job.objects.order_by("pk").values_list("pk", flat=True)))
     with connection.cursor() as cursor:

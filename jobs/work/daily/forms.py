@@ -137,13 +137,6 @@ class HoursForm(LogForm):
 
 class DeliveryForm(LogForm):
     material_key = forms.ChoiceField(label=_("What came"))
-    material_name = forms.CharField(
-        label=_("Something else"),
-        required=False,
-        max_length=120,
-        help_text=_("Only when it is not on the purchase list."),
-    )
-    step = forms.ChoiceField(label=_("That is for"), required=False)
     packs_millionths = PacksField(label=_("Packs"))
     is_return = forms.BooleanField(label=_("Sent back to the supplier"), required=False)
     lot_numbers = forms.CharField(
@@ -158,6 +151,13 @@ class DeliveryForm(LogForm):
         most=10**9,
         help_text=_("Leave it empty until the invoice is here: the budget's price stands in for it."),
     )
+    material_name = forms.CharField(
+        label=_("Something else"),
+        required=False,
+        max_length=120,
+        help_text=_("Only when it is not on the purchase list."),
+    )
+    step = forms.ChoiceField(label=_("That is for"), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
