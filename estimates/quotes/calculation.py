@@ -323,7 +323,7 @@ def _bought(takeoff: Takeoff, offered: dict[str, Offered]) -> Iterator[pricing.B
             name=found.row.name,
             packs=need.packs,
             pack_label=need.pack_label,
-            unit=_counted_in(need, found),
+            unit=counted_in(need, found),
             by_room=tuple((room, figure.value) for room, figure in need.by_room),
             pack_price=None if found.cents is None else money(found.cents),
             price_source=source,
@@ -331,7 +331,7 @@ def _bought(takeoff: Takeoff, offered: dict[str, Offered]) -> Iterator[pricing.B
         )
 
 
-def _counted_in(need: Need, found: Offered) -> str:
+def counted_in(need: Need, found: Offered) -> str:
     """Return the unit of a need in words: what is counted is tiles, or the pack where it holds one."""
     if need.quantity.unit != "each":
         return need.quantity.unit

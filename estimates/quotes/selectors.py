@@ -14,7 +14,7 @@ from contracting.customers.models import Site
 from estimates.rooms.models import Room
 from estimates.takeoff.result import Need
 
-from .calculation import Calculation
+from .calculation import Calculation, counted_in
 from .models import Estimate, EstimateChange, Quote
 from .pricing import WHOLE_JOB, Kind, Line
 from .profit import margin_of, markup_of
@@ -94,7 +94,9 @@ def sites_to_quote(text: str) -> QuerySet[Site]:
 
 
 def unchosen_rooms(found: Calculation) -> list[Room]:
-    """Return the rooms measured at the site that are not in the estimate."""
+    """Return the rooms measured at the site that are not in the estimate; none once it is accepted."""
+    if found.estimate.status == Estimate.Status.WON:
+        return []
     chosen = [room.pk for room in found.rooms]
     return list(Room.objects.filter(site=found.estimate.site_id).exclude(pk__in=chosen).order_by("name"))
 
@@ -169,6 +171,7 @@ class Buying:
 
     name: str
     need: Need
+    unit: str
     cents: int | None
     starts_on: datetime.date | None
 
@@ -178,7 +181,10 @@ def buying(found: Calculation) -> list[Buying]:
     if found.takeoff is None or found.offered is None:
         return []
     rows = [(need, found.offered[need.material]) for need in found.takeoff.needs]
-    return [Buying(offered.row.name, need, offered.cents, offered.starts_on) for need, offered in rows]
+    return [
+        Buying(offered.row.name, need, counted_in(need, offered), offered.cents, offered.starts_on)
+        for need, offered in rows
+    ]
 
 
 def slots_needed(found: Calculation) -> list[Slot]:

@@ -48,8 +48,11 @@ from .templatetags.figures import stored_phrase
 FORMAT = 1
 # Letter where the currency is one of a country that prints on it, A4 elsewhere.
 LETTER_CURRENCIES = frozenset({"USD", "CAD", "MXN"})
-# The space for one plan on either paper, mm.
-PLAN_SPACE_MM = (174.0, 112.0)
+# The space for one plan on either paper, mm: alone on its page, or two to a page. AROUND is what dimensions
+# and their figures take on each side.
+PLAN_SPACE_MM = (174.0, 120.0)
+SHARED_SPACE_MM = (174.0, 92.0)
+AROUND_MM = 22
 
 
 def plain(value: Any) -> Any:
@@ -85,7 +88,8 @@ def drawings(found: Calculation) -> dict[str, dict[str, Any]]:
 def _plans(room: model.Room, taken: RoomTakeoff, found: Calculation) -> dict[str, Any]:
     outline = outline_of(taken.traverse) if taken.traverse else outline_for(room)
     size = extent(outline.corners) if outline else (2400.0, 1200.0)
-    scale = paper_scale(size, PLAN_SPACE_MM, found.system)
+    space = PLAN_SPACE_MM if len(found.rooms) == 1 else SHARED_SPACE_MM
+    scale = paper_scale(size, space, found.system, around_mm=AROUND_MM)
     drawn = {
         name: plan_svg(
             room,

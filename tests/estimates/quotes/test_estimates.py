@@ -311,6 +311,73 @@ def test_two_editors_on_the_page_lose_nothing(client, office_manager):
     assert (estimate.travel_cents, estimate.profit_basis_points) == (8000, 3500)
 
 
+@pytest.mark.parametrize("page", ["estimate-rooms", "estimate-lines", "estimate-texts", "estimate-materials"])
+def test_every_page_tells_the_second_editor(page, client, office_manager):
+    """What was typed stays, who changed what is told, and saving again stores it."""
+    estimate = ready()
+    client.force_login(office_manager)
+    address = reverse(f"quotes:{page}", args=[estimate.pk])
+    got = client.get(address).context
+    if page == "estimate-lines":
+        typed = {
+            "line-TOTAL_FORMS": 1,
+            "line-INITIAL_FORMS": 0,
+            "line-0-text": "Typed by me",
+            "line-0-step": "tile",
+        }
+        typed |= {"line-0-cost": "5", "stage-TOTAL_FORMS": 0, "stage-INITIAL_FORMS": 0, "revision": 1}
+    else:
+        form = got["form"]
+        names = [name for name in form.fields if form[name].value() not in (None, False)]
+        typed = {name: form[name].value() for name in names}
+        typed |= {"title": "Typed by me", "tile: floor pattern": "third offset"}
+        typed |= {"rooms": []} if page == "estimate-rooms" else {}
+    services.estimate_save(
+        estimate=Estimate.objects.get(pk=estimate.pk),
+        revision=1,
+        values={"travel_cents": 5000},
+        by=estimate.created_by,
+        at=AT,
+    )
+    refused = client.post(address, typed)
+
+    assert "Somebody else saved this estimate" in refused.text
+    assert "travel from 0 to 5000" in refused.text
+    assert "Typed by me" in refused.text or page in ("estimate-rooms", "estimate-materials")
+    typed["revision"] = 2
+    assert client.post(address, typed).status_code == 302
+    estimate.refresh_from_db()
+    assert (estimate.revision, estimate.travel_cents) == (3, 5000)
+
+
+def test_lines_that_are_refused_stay_on_the_page(client, office_manager):
+    """Each error beside its field; a broken form of another site's making is no 500."""
+    estimate = estimate_of(0)
+    client.force_login(office_manager)
+    address = reverse("quotes:estimate-lines", args=[estimate.pk])
+    typed = {
+        "revision": "1",
+        "line-TOTAL_FORMS": "2",
+        "line-INITIAL_FORMS": "0",
+        "line-0-text": "Haul away",
+        "line-0-step": "nonsense",
+        "line-0-quantity": "lots",
+        "line-1-step": "tile",
+        "line-1-cost": "5",
+        "stage-TOTAL_FORMS": "1",
+        "stage-INITIAL_FORMS": "0",
+        "stage-0-due": "some day",
+    }
+    page = client.post(address, typed)
+
+    assert 'value="Haul away"' in page.text
+    assert 'value="lots"' in page.text
+    assert "Say what this line is for." in page.text
+    assert "A payment needs both" in page.text
+    assert client.post(address, {"revision": "x"}).status_code == 200
+    assert not estimate.lines.exists()
+
+
 def test_a_refused_number_stays_where_it_was_typed(client, office_manager):
     """The sentence stands beside the field, and the rest of the page is there."""
     estimate = ready()
