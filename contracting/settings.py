@@ -128,6 +128,7 @@ AUTH_PASSWORD_VALIDATORS = [
 LANGUAGE_CODE = "en-us"
 LANGUAGES = [("en", _("English")), ("es", _("Spanish"))]
 LOCALE_PATHS = [BASE_DIR / "contracting" / "locale"]
+FORMAT_MODULE_PATH = "contracting.formats"
 TIME_ZONE = env.str("TIME_ZONE", "America/Chicago")
 USE_I18N = True
 USE_TZ = True

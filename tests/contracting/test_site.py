@@ -1,14 +1,17 @@
 """The site as a whole: health, error pages, headers, settings."""
 
+import datetime
 import os
 import secrets
 import subprocess
 import sys
+from decimal import Decimal
 
 import pytest
 from django.http import HttpResponse
 from django.test import RequestFactory
 from django.urls import path, reverse
+from django.utils import formats, translation
 
 from contracting import urls
 from contracting.money import money_text, percent_text
@@ -170,3 +173,13 @@ def test_a_guarded_view_stops_strangers_without_the_middleware_too():
     request.user = AnonymousUser()
     with pytest.raises(PermissionDenied):
         company(request)
+
+
+@pytest.mark.parametrize(
+    ("language", "day", "number"), [("en", "Dec 3, 2026", "1,234.5"), ("es", "3 Dic 2026", "1,234.5")]
+)
+def test_no_date_and_no_number_can_be_misread(language, day, number):
+    """03/12/2026 is two days and 1.250 two numbers, in a crew that reads English and Spanish."""
+    with translation.override(language):
+        assert formats.date_format(datetime.date(2026, 12, 3), "SHORT_DATE_FORMAT") == day
+        assert formats.number_format(Decimal("1234.5"), force_grouping=True) == number
