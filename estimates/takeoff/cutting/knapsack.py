@@ -13,8 +13,10 @@ from math import gcd
 import numpy as np
 from numpy.typing import NDArray
 
-FINEST = 24_000
 FINEST_PROOF = 250_000
+_FINEST = 24_000
+_COARSEST = 4_000
+_CELLS = 1_200_000
 
 Floats = NDArray[np.float64]
 
@@ -22,9 +24,13 @@ Floats = NDArray[np.float64]
 class Knapsack:
     """The lengths and the capacities that stay the same while values and numbers change."""
 
-    def __init__(self, lengths: Sequence[int], capacities: Sequence[int], finest: int = FINEST) -> None:
+    def __init__(self, lengths: Sequence[int], capacities: Sequence[int], finest: int | None = None) -> None:
+        """Use at most *finest* steps; by default as many as tables for so many lengths can be quick with."""
         unit = gcd(*lengths)
         steps = max(capacities) // unit
+        if finest is None:
+            affordable = _CELLS // len(lengths)
+            finest = max(_COARSEST, min(_FINEST, affordable if steps > 2 * affordable else _FINEST))
         if steps > finest:
             unit = -(-max(capacities) // finest)
         self.lengths = [-(-length // unit) for length in lengths]

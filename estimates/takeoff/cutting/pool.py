@@ -144,6 +144,7 @@ class Pool:
         self.area = sum(s.area * s.count for s in shapes)
         self.keys = Keys([s.count for s in shapes])
         self.levels: list[Level] = []
+        self.noise = 1e-4
         self.spread = spread
         self._lead = np.argsort(np.argsort([-s.area for s in shapes], kind="stable")).astype(np.int32)
         self._random = np.random.default_rng(seed)
@@ -264,7 +265,7 @@ class Pool:
 
     def _pick(self, level: Level, cap: int) -> NDArray[np.intp]:
         """Choose *cap* rows with little waste: *spread* of them evenly over the largest pieces they hold."""
-        score = level.forced / level.area + self._random.random(len(level)) * 1e-4
+        score = level.forced / level.area + self._random.random(len(level)) * self.noise
         evenly = int(cap * self.spread)
         rows = (
             np.argpartition(score, cap - 1)[: cap - evenly]

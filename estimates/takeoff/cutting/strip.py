@@ -13,8 +13,9 @@ from .pool import Pool
 from .scatter import Scatter, mend
 from .sizes import Shape
 
-_CAPS = (150, 600, 2_400, 9_600, 40_000, 160_000)
+_CAPS = (150, 300, 600, 1_200, 2_400, 4_800, 9_600, 20_000, 40_000, 80_000)
 _MANY = 45
+_SOON_SEARCHED = 22
 _STARTS = 60
 _FEW_SECTIONS = 5
 
@@ -79,18 +80,18 @@ class StripSearch:
         while not self.is_done and not effort.is_over:
             before = effort.spent
             cap = _CAPS[min(self._round, len(_CAPS) - 1)]
-            if pool.pieces <= _MANY or self._round > 2:
+            if pool.pieces <= _MANY or self._round > 3:
                 self._search(pool, cap, effort)
             if effort.is_over:
                 return
             self._round += 1
             cost = effort.spent - before
-            tries = 0
+            tries, share = (4, 1.5) if pool.pieces <= _SOON_SEARCHED else (8, 2.5)
             while not self.is_done and not effort.is_over:
-                if tries >= 8 and effort.spent - before > 2 * cost:
+                if tries <= 0 and effort.spent - before > share * cost:
                     break
                 self._improve(pool, effort)
-                tries += 1
+                tries -= 1
 
     def _scatter(self, pool: Pool, effort: Effort) -> None:
         scatter = Scatter(pool.shapes, pool.width, self._longest, 1)
@@ -119,13 +120,19 @@ class StripSearch:
         self.log.append((self._length, 0, "better"))
 
     def _search(self, pool: Pool, cap: int, effort: Effort) -> None:
-        """Halve the span between bound and best until nothing shorter is found with this *cap*."""
-        low = probe = self._bound
-        while low < self._length and not effort.is_over:
-            if not self._try(pool, probe, cap, effort):
-                low = pool.fill_along.next_sum(probe + 1)
-            low = max(low, self._bound)
-            probe = min(max(low, (low + self._length - 1) // 2), self._length - 1)
+        """Try the middle of the span between bound and best, then just under the best, with this *cap*.
+
+        Every second time the bound itself is tried first: little waste is allowed there, so that it is
+        soon reached or soon proven out of reach.
+        """
+        if self._round % 2 == 0:
+            self._try(pool, self._bound, cap, effort)
+        while not self.is_done and not effort.is_over:
+            middle = (self._bound + self._length) // 2
+            if middle < self._length - 1 and self._round < 4 and self._try(pool, middle, cap, effort):
+                continue
+            if effort.is_over or not self._try(pool, self._length - 1, cap, effort):
+                return
 
     def _peel(self, pool: Pool, number: int, effort: Effort) -> None:
         few = (24, 18, 12, 21)[number % 4]
