@@ -39,7 +39,7 @@ def test_money(cents, currency, expected):
 
 
 def test_money_in_spanish():
-    """Spanish as North America writes it (Unicode CLDR, es_US: decimal point, grouping comma; from memory)."""
+    """As North America writes Spanish (Unicode CLDR, es_US: decimal point, comma; from memory)."""
     with translation.override("es"):
         assert money(123450, "USD") == "$1,234.50"
 
