@@ -127,6 +127,9 @@ class Totals:
     open_cost_count: int
 
 
+ALL = 10**9
+
+
 def _fraction(part: int, whole: int) -> Decimal | None:
     return Decimal(part) / whole if whole else None
 
@@ -165,9 +168,28 @@ def margins(
     return ordered
 
 
-def totals(found: QuerySet[Ledger]) -> Totals:
-    """Return the sums over a list, in one query; the forecast's sum is rounded once."""
-    sums = found.order_by().aggregate(
+# The bands of the list's chart: each from the bound before it up to its own, as fractions of the price.
+BOUNDS = (0.0, 0.1, 0.2, 0.3, 0.4)
+
+
+def summary(found: QuerySet[Ledger]) -> tuple[Totals, list[tuple[int, int]]]:
+    """Return the sums over a list, and how many jobs lie in each band by quote and by forecast; one query.
+
+    The forecast's sum is rounded once.
+    """
+    bands: dict[str, Count] = {}
+    for name in ("quoted", "forecast"):
+        for number, (low, high) in enumerate(itertools.pairwise([None, *BOUNDS, None])):
+            inside = Q() if low is None else Q(**{f"{name}_fraction__gte": low})
+            inside &= Q() if high is None else Q(**{f"{name}_fraction__lt": high})
+            bands[f"{name}_{number}"] = Count("pk", filter=inside)
+    figures = found.order_by().annotate(
+        **{name: F(name) for name in ("quoted_sum", "actual_sum", "now_sum", "forecast_sum")},
+        **{name: F(name) for name in ("quoted_fraction", "forecast_fraction")},
+    )
+    # The slice, which cuts nothing off, makes Django put the figures into a subquery: worked out once a row.
+    # Without it each of the sums and counts below spells them out again, and takes several times as long.
+    sums = figures[:ALL].aggregate(
         count=Count("pk"),
         price=Sum("price_cents", default=0),
         quoted=Sum("quoted_sum", default=0),
@@ -175,8 +197,9 @@ def totals(found: QuerySet[Ledger]) -> Totals:
         now=Sum("now_sum", default=0),
         forecast=Sum("forecast_sum", default=0.0),
         unsure=Sum("open_cost_count", default=0),
+        **bands,
     )
-    return Totals(
+    totals = Totals(
         count=sums["count"],
         price_cents=int(sums["price"]),
         quoted_margin_cents=int(sums["quoted"]),
@@ -185,30 +208,14 @@ def totals(found: QuerySet[Ledger]) -> Totals:
         forecast_margin_cents=round(sums["forecast"]),
         open_cost_count=int(sums["unsure"]),
     )
-
-
-# The bands of the list's chart: each from the bound before it up to its own, as fractions of the price.
-BOUNDS = (Decimal(0), Decimal("0.1"), Decimal("0.2"), Decimal("0.3"), Decimal("0.4"))
-
-
-def counts_by_margin(found: QuerySet[Ledger]) -> list[tuple[int, int]]:
-    """Return how many jobs lie in each band by quote and by forecast, in one query."""
-    counts: dict[str, Count] = {}
-    for name in ("quoted", "forecast"):
-        edges: list[Decimal | None] = [None, *BOUNDS, None]
-        for number, (low, high) in enumerate(itertools.pairwise(edges)):
-            inside = Q() if low is None else Q(**{f"{name}_fraction__gte": float(low)})
-            inside &= Q() if high is None else Q(**{f"{name}_fraction__lt": float(high)})
-            counts[f"{name}_{number}"] = Count("pk", filter=inside)
-    answer = found.order_by().aggregate(**counts)
-    return [(answer[f"quoted_{number}"], answer[f"forecast_{number}"]) for number in range(len(BOUNDS) + 1)]
+    return totals, [(sums[f"quoted_{n}"], sums[f"forecast_{n}"]) for n in range(len(BOUNDS) + 1)]
 
 
 def _with_figures(found: QuerySet[Ledger]) -> Any:
     """Add what can be sorted and filtered by; :class:`JobMargin` is the exact word on each."""
     whole = BigIntegerField()
     return (
-        found.annotate(
+        found.alias(
             actual_sum=F("labour_cents") + F("material_cents") + F("other_cents"),
             earned_sum=Case(
                 *(When(job__stage=stage, then=_earned(behind)) for stage, behind in PHASES_BEHIND.items()),
@@ -217,7 +224,7 @@ def _with_figures(found: QuerySet[Ledger]) -> Any:
             ),
             quoted_sum=F("quoted_price_cents") - F("quoted_cost_cents") - F("overhead_cents"),
         )
-        .annotate(
+        .alias(
             now_sum=F("price_cents")
             - F("actual_sum")
             - F("budget_cents")
@@ -234,7 +241,7 @@ def _with_figures(found: QuerySet[Ledger]) -> Any:
                 output_field=FloatField(),
             ),
         )
-        .annotate(
+        .alias(
             moved_sum=F("now_sum") - F("quoted_sum"),
             quoted_fraction=_real("quoted_sum") / _real(NullIf(F("quoted_price_cents"), Value(0))),
             now_fraction=_real("now_sum") / _real(NullIf(F("price_cents"), Value(0))),

@@ -32,12 +32,12 @@ PAGE_SIZE = 50
 @owner_required
 def margins(request: StaffRequest) -> HttpResponse:
     asked, found = _found(request)
-    sums = selectors.totals(found)
+    sums, counts = selectors.summary(found)
     paginator = Paginator(found, PAGE_SIZE)
     # The sums have counted the jobs already.
     paginator.count = sums.count
     rows = paginator.get_page(request.GET.get("page"))
-    bands = _bands(found)
+    bands = _bands(counts)
     shown = {
         **asked,
         "page": rows,
@@ -93,14 +93,13 @@ def _found(request: StaffRequest) -> tuple[dict[str, str], QuerySet[Ledger]]:
     return asked, selectors.margins(**asked)
 
 
-def _bands(found: QuerySet[Ledger]) -> list[Band]:
-    edges = [f"{int(bound * 100)}" for bound in selectors.BOUNDS]
+def _bands(counts: list[tuple[int, int]]) -> list[Band]:
+    edges = [f"{bound * 100:.0f}" for bound in selectors.BOUNDS]
     labels = [
         _("below 0 %"),
         *(f"{low}–{high} %" for low, high in itertools.pairwise(edges)),
         _("%(edge)s %% up") % {"edge": edges[-1]},
     ]
-    counts = selectors.counts_by_margin(found)
     return [
         Band(label, quoted, forecast, is_loss=number == 0)
         for number, (label, (quoted, forecast)) in enumerate(zip(labels, counts, strict=True))

@@ -244,7 +244,7 @@ def _log(jobs: int, entries: int, owner: User, crew: list[User]) -> None:
 
 
 def measure(label: str, act: Callable[[], object]) -> None:
-    """Print the median and the slowest of RUNS calls after a first one, and how many queries one makes."""
+    """Print how long RUNS calls after a first one took, how many queries one makes and their share of it."""
     act()
     spent = []
     for _run in range(RUNS):
@@ -253,8 +253,12 @@ def measure(label: str, act: Callable[[], object]) -> None:
         spent.append((time.perf_counter() - start) * 1000)
     with CaptureQueriesContext(connection) as queries:
         act()
-    middle, worst = statistics.median(spent), max(spent)
-    print(f"{label:<50} {middle:6.0f} ms   worst {worst:5.0f} ms   {len(queries):3} queries", flush=True)
+    in_database = sum(float(query["time"]) for query in queries.captured_queries) * 1000
+    print(
+        f"{label:<42} best {min(spent):5.0f}  median {statistics.median(spent):5.0f}  worst {max(spent):5.0f} ms"
+        f"  {len(queries):3} queries, {in_database:4.0f} ms in them",
+        flush=True,
+    )
 
 
 def pages(owner: User) -> None:
@@ -300,7 +304,7 @@ def main() -> None:
     owner = fill(asked.jobs, asked.entries)
     print(f"{Ledger.objects.count():,} jobs, {HoursEntry.objects.count():,} entries of hours")
     pages(owner)
-    sums = selectors.totals(selectors.margins(stage=""))
+    sums, _bands = selectors.summary(selectors.margins(stage=""))
     print(f"of all jobs: price {sums.price_cents / 100:,.2f}, margin now {sums.margin_cents / 100:,.2f}")
     print(f"largest memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
 

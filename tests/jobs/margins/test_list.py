@@ -1,5 +1,6 @@
 """The owner's list: what it sorts by in the database is what it shows, and it reads few queries."""
 
+import itertools
 import random
 
 import pytest
@@ -100,9 +101,15 @@ def test_filters(jobs):
 
 
 def test_the_totals_are_the_sums_of_the_rows(jobs):
-    sums = selectors.totals(selectors.margins(stage=""))
+    sums, bands = selectors.summary(selectors.margins(stage=""))
+    fractions = [row.forecast_fraction for row in rows()]
 
     assert sums.count == 7
+    assert [forecast for _quoted, forecast in bands] == [
+        sum(low <= fraction < high for fraction in fractions)
+        for low, high in itertools.pairwise([-99, 0, 0.1, 0.2, 0.3, 0.4, 99])
+    ]
+    assert sum(quoted for quoted, _forecast in bands) == 7
     assert sums.margin_cents == sum(row.margin_cents for row in rows())
     assert sums.actual_cents == sum(row.actual_cents for row in rows())
     # Each row rounds its forecast to the cent; the sum rounds once.
