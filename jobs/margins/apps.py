@@ -9,8 +9,9 @@ class MarginsConfig(AppConfig):
         from jobs.work import followers
         from jobs.work.daily import listeners
 
-        from . import ledger, selectors, services
+        from . import first_page, ledger, selectors, services
 
+        first_page.register()
         followers.when_made(services.budget_of_new_job)
         listeners.when_logged(ledger.entered)
         listeners.when_recosted(ledger.rebuild)

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
-from django.utils.translation import gettext as _
 
 from estimates.quotes.templatetags.figures import MINUS, decimal_text
 
@@ -131,8 +130,3 @@ def _svg(drawn: Sequence[SafeString], zero: float, label: str) -> SafeString:
         f"{zero:.1f}",
         f"{zero:.1f}",
     )
-
-
-def key_words() -> dict[str, str]:
-    """Return what the marks of the charts mean."""
-    return {"quoted": _("as quoted"), "now": _("as it stands"), "loss": _("a loss")}

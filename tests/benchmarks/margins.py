@@ -254,8 +254,9 @@ def measure(label: str, act: Callable[[], object]) -> None:
     with CaptureQueriesContext(connection) as queries:
         act()
     in_database = sum(float(query["time"]) for query in queries.captured_queries) * 1000
+    middle = statistics.median(spent)
     print(
-        f"{label:<42} best {min(spent):5.0f}  median {statistics.median(spent):5.0f}  worst {max(spent):5.0f} ms"
+        f"{label:<42} best {min(spent):5.0f}  median {middle:5.0f}  worst {max(spent):5.0f} ms"
         f"  {len(queries):3} queries, {in_database:4.0f} ms in them",
         flush=True,
     )

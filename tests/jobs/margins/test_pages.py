@@ -136,3 +136,18 @@ def test_names_of_elements():
     names = {str(workings.element_name(one, {"m2": "Tile"})) for one in standing_of(job).elements}
 
     assert {"Tile setting: labour", "Tile", "Demolition: other costs"} <= names
+
+
+def test_the_owners_first_page_names_what_wants_looking_at(client, owner, office_manager):
+    client.force_login(owner)
+    assert "below the quote" not in client.get(reverse("home")).content.decode()
+    job, _entries = factories.logged_job()
+    services.cost_log(
+        act=act(job, office_manager), step="tile", what="A new floor under it", amount_cents=150000
+    )
+
+    page = client.get(reverse("home")).content.decode()
+    assert "?show=falling" in page
+    assert "Jobs with costs still open" in page
+    client.force_login(office_manager)
+    assert "?show=falling" not in client.get(reverse("home")).content.decode()
