@@ -165,8 +165,10 @@ def browser() -> Iterator["Browser"]:
 
 
 @pytest.fixture
-def browse(browser: "Browser", live_server: Any, client: Any) -> Iterator[Callable[..., "Page"]]:
+def browse(browser: "Browser", live_server: Any) -> Iterator[Callable[..., "Page"]]:
     """Open pages as somebody: ``browse(office_manager, width=390, height=844)``; addresses are relative."""
+    from django.test import Client
+
     contexts = []
 
     def opened(user: "User | None" = None, *, width: int = 1360, height: int = 900, **options: Any) -> "Page":
@@ -175,6 +177,8 @@ def browse(browser: "Browser", live_server: Any, client: Any) -> Iterator[Callab
         )
         contexts.append(context)
         if user is not None:
+            # One of its own: signing in as a second person would end the first one's session.
+            client = Client()
             client.force_login(user)
             context.add_cookies(
                 [{"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}]

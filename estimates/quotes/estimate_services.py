@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -135,7 +136,8 @@ def estimate_save(
         if before != value:
             field = Estimate._meta.get_field(name)
             setattr(estimate, name, value)
-            changed.append(_logged(name, str(getattr(field, "verbose_name", name)), before, value))
+            label = str(getattr(field, "verbose_name", name))
+            changed.append(_logged(name, label, _value_words(field, before), _value_words(field, value)))
     if not changed:
         _check_revision(estimate, revision)
         return estimate
@@ -339,8 +341,23 @@ def _since(estimate: Estimate, revision: int) -> list[EstimateChange]:
     )
 
 
-def _logged(name: str, label: str, before: Any, after: Any) -> dict[str, str]:
-    return {"name": name, "label": label, "before": str(before), "after": str(after)}
+def _value_words(field: Any, value: Any) -> str:
+    """Return a field's value as the estimate's page writes it: money with two decimals, shares in per cent."""
+    if value is None:
+        return ""
+    if field.choices:
+        return str(dict(field.flatchoices).get(value, value))
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if field.name.endswith("_cents"):
+        return f"{Decimal(value).scaleb(-2):.2f}"
+    if field.name.endswith("_basis_points"):
+        return f"{(Decimal(value) / 100).normalize():f} %"
+    return str(value)
+
+
+def _logged(name: str, label: str, before: str, after: str) -> dict[str, str]:
+    return {"name": name, "label": label, "before": before, "after": after}
 
 
 def _part(name: str, before: str, after: str) -> dict[str, str]:

@@ -266,7 +266,9 @@ def test_a_save_is_logged_with_what_it_changed():
     change = estimate.changes.get()
 
     assert estimate.revision == 2
-    assert [(row["label"], row["before"], row["after"]) for row in change.fields] == [("travel", "0", "5000")]
+    assert [(row["label"], row["before"], row["after"]) for row in change.fields] == [
+        ("travel", "0.00", "50.00")
+    ]
 
 
 def test_the_second_editor_is_told_and_nothing_is_stored():
@@ -342,7 +344,7 @@ def test_every_page_tells_the_second_editor(page, client, office_manager):
     refused = client.post(address, typed)
 
     assert "Somebody else saved this estimate" in refused.text
-    assert "travel from 0 to 5000" in refused.text
+    assert "travel from 0.00 to 50.00" in refused.text
     assert "Typed by me" in refused.text or page in ("estimate-rooms", "estimate-materials")
     typed["revision"] = 2
     assert client.post(address, typed).status_code == 302
