@@ -30,6 +30,10 @@ from .units import System
 from .working import Figure
 
 _SQ_MM_PER_SQ_CM = 100
+# Work of the cut plan's search: about half a second on a modest machine. The clock only ends a search that
+# has gone astray, so that a busy machine answers later, not otherwise.
+_WORK = 12_000_000
+_OUTER_LIMIT_S = 60.0
 
 
 @dataclass(frozen=True)
@@ -177,7 +181,8 @@ def _cover(
         trim_mm=_fine(practice.roll_end.mm),
         keep_across_mm=_fine(practice.offcut_width.mm),
         keep_along_mm=_fine(practice.offcut_length.mm),
-        time_limit_s=0.5,
+        time_limit_s=_OUTER_LIMIT_S,
+        work_limit=_WORK,
     )
     return Cover(tuple(rooms), tuple(pieces), room_of, plan_cuts(pieces, kinds, settings))
 

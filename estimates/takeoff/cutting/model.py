@@ -44,7 +44,9 @@ class CutSettings:
 
     *kerf_mm* is lost at every cut; *trim_mm* is taken off the start of each new roll (not of offcuts);
     an offcut is listed when it is at least *keep_across_mm* by *keep_along_mm*. The search stops at the
-    latest after *time_limit_s* seconds with the best plan found and its bound.
+    latest after *time_limit_s* seconds with the best plan found and its bound. *work_limit* bounds it by work
+    done instead (see :mod:`.effort`; None: as much as a modest machine does in that time): with a time limit
+    well above what that work takes, the same input gives the same plan on a busy machine too.
     """
 
     kerf_mm: Decimal = Decimal(0)
@@ -52,6 +54,7 @@ class CutSettings:
     keep_across_mm: Decimal = Decimal(100)
     keep_along_mm: Decimal = Decimal(300)
     time_limit_s: float = 1.0
+    work_limit: int | None = None
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,8 @@ def plan_cuts(
     """Choose the rolls to take and cut all pieces from them for the least cents.
 
     Among plans of that cost, the one that uses least length of the rolls bought. The same input gives the
-    same plan; only a search that runs into its time limit may stop at another place on another machine.
+    same plan; only a search that the clock ends before its work limit may stop at another place on another
+    machine.
 
     Raises:
         DomainError: a size, price or setting is impossible, a piece fits no roll, or the rolls on offer
@@ -33,7 +34,7 @@ def plan_cuts(
     job = read_job(pieces, roll_kinds, settings)
     if not pieces:
         return CutPlan((), 0, 0, Decimal(0), True, "nothing to cut", Decimal(0), Decimal(0), Decimal(0))
-    effort = Effort(settings.time_limit_s)
+    effort = Effort(settings.time_limit_s, settings.work_limit)
     start = first_plan(job)
     if start is None:
         raise _too_few_rolls()
