@@ -342,7 +342,7 @@ def _since(estimate: Estimate, revision: int) -> list[EstimateChange]:
 
 
 def _value_words(field: Any, value: Any) -> str:
-    """Return a field's value as the estimate's page writes it: money with two decimals, shares in per cent."""
+    """Return a field's value as the page writes it: money with two decimals, shares in per cent."""
     if value is None:
         return ""
     if field.choices:

@@ -26,6 +26,7 @@ from .forms import RevisionForm
 from .material_forms import MaterialsForm
 from .models import Estimate, PaymentStage
 from .pricing import Detail
+from .quote_views import issue_now
 
 PAGE_SIZE = 50
 
@@ -78,7 +79,10 @@ def estimate(request: StaffRequest, pk: int) -> HttpResponse:
     form: RevisionForm = forms.PriceForm(request.POST or None, estimate=found)
     if request.method == "POST":
         saved, form, conflict = _save(request, found, form)
+        if saved and request.POST.get("then") == "issue":
+            return issue_now(request, found)
         if saved:
+            messages.success(request, _("Saved."))
             return redirect(found)
         # The page shows the estimate as it is stored; what was typed stands in the form.
         found = policies.estimate_for(request.user, pk)
@@ -300,7 +304,6 @@ def _save(
     except ValidationError as error:
         form.add_error(None, error)
         return False, form, None
-    messages.success(request, _("Saved."))
     return True, form, None
 
 

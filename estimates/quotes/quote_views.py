@@ -15,7 +15,7 @@ from contracting.staff.policies import StaffRequest, office_required
 
 from . import policies, selectors, services
 from .forms import AnswerForm
-from .models import Quote
+from .models import Estimate, Quote
 
 PAGE_SIZE = 50
 
@@ -49,7 +49,11 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
 @office_required
 @require_POST
 def issue(request: StaffRequest, pk: int) -> HttpResponse:
-    estimate = policies.estimate_for(request.user, pk)
+    return issue_now(request, policies.estimate_for(request.user, pk))
+
+
+def issue_now(request: StaffRequest, estimate: Estimate) -> HttpResponse:
+    """Issue the estimate and show its quote, or say on the estimate's page what keeps it back."""
     try:
         issued = services.quote_issue(estimate=estimate, by=request.user, at=timezone.now())
     except ValidationError as error:

@@ -27,6 +27,8 @@ DOCUMENT_KIND = "quote"
 def quote_issue(*, estimate: Estimate, by: User, at: datetime.datetime) -> Quote:
     """Freeze the estimate as a numbered quote, or as the next revision of its quote, and ask for the paper.
 
+    When the quote that stands says the very same already (somebody pressed twice), that one is returned.
+
     The takeoff and the drawings are worked out before the transaction begins, so that no lock is held while
     they are computed; the estimate's revision is checked inside it.
 
@@ -64,9 +66,12 @@ def _freeze(found: Calculation, plans: dict[str, dict[str, Any]], by: User, at: 
         if Estimate.objects.get(pk=estimate.pk).status == Estimate.Status.WON:
             raise ValidationError(_("The customer has accepted; what changes now is a change to the job."))
         raise EditConflictError([])
-    number, revision = _supersede(estimate)
     local = at.astimezone(ZoneInfo(estimate.site.time_zone))
     valid_until = local.date() + datetime.timedelta(days=estimate.valid_days)
+    standing = estimate.quotes.filter(status=Quote.Status.ISSUED).first()
+    if standing is not None and _says_the_same(standing, found, plans, valid_until):
+        return standing
+    number, revision = _supersede(estimate)
     paper = paper_part(found, plans, number=number, revision=revision, issued_at=at, valid_until=valid_until)
     snapshot = {"paper": paper, "work": work_part(found, plans), "office": office_part(found)}
     site = paper["site"]
@@ -95,6 +100,21 @@ def _freeze(found: Calculation, plans: dict[str, dict[str, Any]], by: User, at: 
     quote.save(force_insert=True)
     estimate.status = Estimate.Status.ISSUED
     return quote
+
+
+def _says_the_same(
+    quote: Quote, found: Calculation, plans: dict[str, dict[str, Any]], valid_until: datetime.date
+) -> bool:
+    paper = paper_part(
+        found,
+        plans,
+        number=quote.number,
+        revision=quote.revision,
+        issued_at=quote.issued_at,
+        valid_until=valid_until,
+    )
+    before = quote.snapshot["paper"]
+    return canonical_json({**paper, "issued_at": ""}) == canonical_json({**before, "issued_at": ""})
 
 
 def _sources(target: str) -> list[str]:

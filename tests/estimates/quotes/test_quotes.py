@@ -5,6 +5,7 @@ import io
 import json
 import re
 import threading
+from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -151,6 +152,33 @@ def test_a_revision_supersedes_the_one_before():
     assert first.document_id != second.document_id
 
 
+def test_pressing_twice_issues_once():
+    """The second press says the same, so it is the same quote; a later day has another last day."""
+    first = issued()
+    estimate = Estimate.objects.get()
+    again = services.quote_issue(estimate=estimate, by=first.issued_by, at=AT + datetime.timedelta(seconds=2))
+    assert again.pk == first.pk
+    assert services.quote_issue(estimate=estimate, by=first.issued_by, at=LATER).revision == 2
+
+
+def test_issuing_from_the_page_saves_what_was_typed_first(client, office_manager):
+    """Nobody issues the old margin because the new one was not saved; a wrong one is told, not issued."""
+    estimate = ready()
+    client.force_login(office_manager)
+    form = client.get(estimate.get_absolute_url()).context["form"]
+    typed = {name: form._start(name) for name in form.model_fields if name != "flood_test_asked"}
+    typed |= {"revision": "1", "began": form["began"].value(), "then": "issue"}
+
+    assert (
+        "expected a percentage"
+        in client.post(estimate.get_absolute_url(), typed | {"profit_basis_points": "x"}).text
+    )
+    assert not Quote.objects.exists()
+    client.post(estimate.get_absolute_url(), typed | {"profit_basis_points": "40"})
+    quote = Quote.objects.get()
+    assert selectors.standing(quote).margin == pytest.approx(Decimal("0.4"), abs=Decimal("0.001"))
+
+
 def test_issuing_over_somebodys_save_is_refused():
     """The estimate must be the one that was looked at."""
     estimate = ready()
@@ -190,7 +218,7 @@ def test_an_estimate_of_hand_written_lines_alone_can_be_issued():
 
 @pytest.mark.django_db(transaction=True)
 def test_issued_twice_at_once_there_is_one_standing_quote():
-    """Two presses of the button: two revisions or one, and never two that stand."""
+    """Two presses of the button at the same moment: one quote, or a refusal, and never two that stand."""
     estimate = ready()
     failures: list[Exception] = []
     gate = threading.Barrier(2)
@@ -212,8 +240,8 @@ def test_issued_twice_at_once_there_is_one_standing_quote():
         thread.join()
 
     assert Quote.objects.filter(status="issued").count() == 1
-    assert Quote.objects.count() + len(failures) == 2
-    assert len(set(Quote.objects.values_list("number", "revision"))) == Quote.objects.count()
+    assert Quote.objects.count() == 1
+    assert len(failures) < 2
 
 
 # --- No cost, no margin -----------------------------------------------------------------------------------
