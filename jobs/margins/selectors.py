@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import datetime
 import itertools
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from django.db import connection
 from django.db.models import (
     BigIntegerField,
     Case,
-    Count,
     Expression,
     F,
     FloatField,
     Q,
     QuerySet,
-    Sum,
     Value,
     When,
 )
@@ -127,9 +126,6 @@ class Totals:
     open_cost_count: int
 
 
-ALL = 10**9
-
-
 def _fraction(part: int, whole: int) -> Decimal | None:
     return Decimal(part) / whole if whole else None
 
@@ -177,38 +173,49 @@ def summary(found: QuerySet[Ledger]) -> tuple[Totals, list[tuple[int, int]]]:
 
     The forecast's sum is rounded once.
     """
-    bands: dict[str, Count] = {}
-    for name in ("quoted", "forecast"):
-        for number, (low, high) in enumerate(itertools.pairwise([None, *BOUNDS, None])):
-            inside = Q() if low is None else Q(**{f"{name}_fraction__gte": low})
-            inside &= Q() if high is None else Q(**{f"{name}_fraction__lt": high})
-            bands[f"{name}_{number}"] = Count("pk", filter=inside)
-    figures = found.order_by().annotate(
-        **{name: F(name) for name in ("quoted_sum", "actual_sum", "now_sum", "forecast_sum")},
-        **{name: F(name) for name in ("quoted_fraction", "forecast_fraction")},
+    names = ("price_cents", "quoted_price_cents", "open_cost_count")
+    figures = found.order_by().values(
+        *names, **{name: F(name) for name in ("quoted_sum", "actual_sum", "now_sum", "forecast_sum")}
     )
-    # The slice, which cuts nothing off, makes Django put the figures into a subquery: worked out once a row.
-    # Without it each of the sums and counts below spells them out again, and takes several times as long.
-    sums = figures[:ALL].aggregate(
-        count=Count("pk"),
-        price=Sum("price_cents", default=0),
-        quoted=Sum("quoted_sum", default=0),
-        actual=Sum("actual_sum", default=0),
-        now=Sum("now_sum", default=0),
-        forecast=Sum("forecast_sum", default=0.0),
-        unsure=Sum("open_cost_count", default=0),
-        **bands,
-    )
+    inner, parameters = figures.query.sql_with_params()
+    # In SQL by hand, since Django's aggregate spells each figure out again in every sum and count: the
+    # planner then works it out dozens of times a row, and building the query takes longer than running it.
+    wanted = ", ".join([*_SUMS, *_counts("quoted_sum", "quoted_price_cents"), *_counts("forecast_sum")])
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {wanted} FROM ({inner}) AS figures", parameters)  # noqa: S608 - own names
+        row = cursor.fetchone()
+    count, price, quoted, actual, now, forecast, unsure, *bands = (value or 0 for value in row)
     totals = Totals(
-        count=sums["count"],
-        price_cents=int(sums["price"]),
-        quoted_margin_cents=int(sums["quoted"]),
-        actual_cents=int(sums["actual"]),
-        margin_cents=int(sums["now"]),
-        forecast_margin_cents=round(sums["forecast"]),
-        open_cost_count=int(sums["unsure"]),
+        count=count,
+        price_cents=int(price),
+        quoted_margin_cents=int(quoted),
+        actual_cents=int(actual),
+        margin_cents=int(now),
+        forecast_margin_cents=round(forecast),
+        open_cost_count=int(unsure),
     )
-    return totals, [(sums[f"quoted_{n}"], sums[f"forecast_{n}"]) for n in range(len(BOUNDS) + 1)]
+    half = len(BOUNDS) + 1
+    return totals, list(zip(bands[:half], bands[half:], strict=True))
+
+
+_SUMS = (
+    "COUNT(*)",
+    "SUM(price_cents)",
+    "SUM(quoted_sum)",
+    "SUM(actual_sum)",
+    "SUM(now_sum)",
+    "SUM(forecast_sum)",
+    "SUM(open_cost_count)",
+)
+
+
+def _counts(margin: str, price: str = "price_cents") -> Iterator[str]:
+    """Yield a count for each band of :data:`BOUNDS`; a job without a price lies in none."""
+    for low, high in itertools.pairwise([None, *BOUNDS, None]):
+        inside = [f"{price} > 0"]
+        inside += [] if low is None else [f"{margin} >= {price} * {low}"]
+        inside += [] if high is None else [f"{margin} < {price} * {high}"]
+        yield f"COUNT(*) FILTER (WHERE {' AND '.join(inside)})"
 
 
 def _with_figures(found: QuerySet[Ledger]) -> Any:
