@@ -32,15 +32,16 @@ _NUMBER = re.compile(
 MILLION = 1_000_000
 
 
-def read_measure(text: str, unit: str) -> Measure:
+def read_measure(text: str, unit: str, *, zero: bool = False) -> Measure:
     """Read a number with its unit; without one it is in *unit*. The unit is kept as it was written.
 
     Args:
         text: such as ``55 sq ft/gal``, ``23 5/8"``, ``15 minutes``, ``2 h``.
         unit: the usual unit, which also says of what kind the value has to be.
+        zero: whether nothing at all is an answer too.
 
     Returns:
-        A measure above zero, rounded half up to a millionth.
+        A measure above zero (or of zero, where that is allowed), rounded half up to a millionth.
 
     Raises:
         DomainError: rules ``measure.unread``, ``measure.unit``, ``measure.not-positive``, ``units.kind``.
@@ -60,7 +61,7 @@ def read_measure(text: str, unit: str) -> Measure:
         value += Fraction(int(match["top"]), int(match["below"]))
     rounded = Decimal((value * MILLION + Fraction(1, 2)).__floor__()).scaleb(-6)
     written = _unit(match["unit"], text, unit)
-    if rounded <= 0:
+    if rounded < 0 or (not rounded and not zero):
         raise DomainError(
             phrase(gettext_noop("Read “{typed}”: expected more than zero."), typed=text.strip()),
             rule="measure.not-positive",

@@ -61,6 +61,7 @@ class Practice:
     butt_lap: Setting = _set("1.5", "in", gettext_noop("Lap end to end"))
     strip_width: Setting = _set("4", "in", gettext_noop("Width of strips over changes of plane"))
     drain_clearance: Setting = _set("6", "in", gettext_noop("Least distance of a seam from a drain"))
+    butt_stagger: Setting = _set("12", "in", gettext_noop("Least distance between end laps of neighbours"))
     least_rip: Setting = _set("4", "in", gettext_noop("Narrowest sheet planned"))
     trim: Setting = _set("0", "in", gettext_noop("Trimming allowance on each cut piece"))
     kerf: Setting = _set("0", "in", gettext_noop("Loss at each cut"))
@@ -209,6 +210,16 @@ class Practice:
                 rule="practice.fraction",
                 place=name,
             )
+        if name in _YES_NO and value.value not in (0, 1):
+            raise DomainError(
+                phrase(
+                    gettext_noop("{setting}: either 1 or 0 (got {value})."),
+                    setting=old.label,
+                    value=str(value.value),
+                ),
+                rule="practice.yes-no",
+                place=name,
+            )
         new = Setting(value, old.label, Origin.PRACTICE, source)
         return replace(self, **{name: new})  # type: ignore[arg-type]
 
@@ -229,11 +240,43 @@ _ABOVE_ZERO = frozenset(
 )
 _WHOLE = frozenset({"crew_size", "corners_from_roll"})
 _FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "close_ratio"})
+_YES_NO = frozenset({"corners_from_roll"})
+
+# The first setting of each group; the others of the group are declared after it.
+_GROUPS: Mapping[str, Phrase] = {
+    "side_lap": phrase(gettext_noop("Membrane")),
+    "close_within": phrase(gettext_noop("Room")),
+    "crew_size": phrase(gettext_noop("Bonding")),
+    "fillet_leg": phrase(gettext_noop("Sealant and movement joints")),
+    "tile_breakage": phrase(gettext_noop("Tile and boards")),
+    "flood_test": phrase(gettext_noop("Tests and cures")),
+}
 
 
 def setting_names() -> tuple[str, ...]:
     """Return the names of all settings, in the order they are declared."""
     return tuple(one.name for one in fields(Practice) if isinstance(one.default, Setting))
+
+
+def setting_groups() -> tuple[tuple[Phrase, tuple[str, ...]], ...]:
+    """Return the settings by subject, both in the order of declaration."""
+    groups: list[tuple[Phrase, tuple[str, ...]]] = []
+    for name in setting_names():
+        if name in _GROUPS or not groups:
+            groups.append((_GROUPS[name], ()))
+        title, names = groups[-1]
+        groups[-1] = (title, (*names, name))
+    return tuple(groups)
+
+
+def is_fraction(name: str) -> bool:
+    """Return whether a setting is a part of a whole, which people write as a percentage."""
+    return name in _FRACTIONS
+
+
+def is_yes_or_no(name: str) -> bool:
+    """Return whether a setting is a choice between yes (1) and no (0)."""
+    return name in _YES_NO
 
 
 def settings(practice: Practice) -> Mapping[str, Setting]:
