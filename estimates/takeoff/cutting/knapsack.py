@@ -39,9 +39,9 @@ class Knapsack:
         self.is_exact = all(length % unit == 0 for length in lengths)
         self._top = max(self.capacities)
 
-    def solve(self, values: Sequence[float], limits: Sequence[int]) -> _Table:
+    def solve(self, values: Sequence[float], limits: Sequence[int]) -> Table:
         """Fill the table for *values* of the pieces, of which at most *limits* may be taken."""
-        return _Table(self.lengths, self._top, self.capacities, values, limits)
+        return Table(self.lengths, self._top, self.capacities, values, limits)
 
     def most(self, values: Sequence[int], limits: Sequence[int]) -> list[int]:
         """Return for each capacity a value no load exceeds; *values* are whole numbers, exact to 2**53."""
@@ -53,7 +53,9 @@ class Knapsack:
         return [int(row[capacity]) for capacity in self.capacities]
 
 
-class _Table:
+class Table:
+    """The best value for every room; *cells* tells its size."""
+
     def __init__(
         self,
         lengths: Sequence[int],
@@ -68,6 +70,7 @@ class _Table:
         for i in order:
             for batch in _batches(limits[i], top // lengths[i]):
                 self._steps.append((i, batch, batch * lengths[i]))
+        self.cells = (len(self._steps) + 1) * (top + 1)
         self._rows = rows = np.zeros((len(self._steps) + 1, top + 1))
         for at, (i, batch, shift) in enumerate(self._steps):
             before, after = rows[at], rows[at + 1]

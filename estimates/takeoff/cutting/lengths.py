@@ -22,10 +22,15 @@ import highspy
 import numpy as np
 
 from .effort import Effort
-from .knapsack import FINEST_PROOF, Knapsack
+from .knapsack import FINEST_PROOF, Knapsack, Table
 
 _PRICE_STEPS = 1 << 22
 _EPS = 1e-7
+# What the steps cost, measured in the pairs of blocks that effort is counted in.
+_WORK_PER_PROGRAMME = 20_000
+_WORK_PER_LOAD = 100
+_WORK_PER_TABLE = 5_000
+_WORK_PER_CELL = 0.1
 
 Load = tuple[int, dict[int, int]]
 
@@ -178,64 +183,93 @@ class LengthSearch:
 
     def run(self, most_dives: int = 60) -> None:
         """Solve the linear programme, then dive until the bound is met or the effort is spent."""
+        if not self.is_done and self._many_in_one():
+            self._fill_up()
         self.prove()
         while not self.is_done and self.dives < most_dives and not self._effort.is_over:
             self._dive()
             self.dives += 1
 
+    def _many_in_one(self) -> bool:
+        """Whether rolls hold so many pieces that filling each as full as can be tends to be best."""
+        task = self.task
+        whole = sum(length * count for length, count in zip(task.lengths, task.counts, strict=True))
+        return max(task.capacities) * sum(task.counts) >= 5 * whole
+
+    def _fill_up(self) -> None:
+        """Fill one roll after another as full as can be, long pieces rather than short ones."""
+        task = self.task
+        longest = max(task.lengths)
+        worth = [length * (1 + 0.02 * length / longest) for length in task.lengths]
+        rest, free = list(task.counts), list(task.available)
+        plan: list[Load] = []
+        while any(rest) and not self._effort.is_over:
+            table = self._table(worth, rest)
+            offered = [k for k in range(len(free)) if free[k] and table.value(k) > 0]
+            if not offered:
+                return
+            kind = max(offered, key=lambda k: (table.value(k) / (task.costs[k] or 1e-3), -k))
+            load = table.load(kind)
+            plan.append((kind, load))
+            free[kind] -= free[kind] > 0
+            for i, n in load.items():
+                rest[i] -= n
+        cost = sum(task.costs[k] for k, _ in plan)
+        if not any(rest) and cost < self.best_cost:
+            self.best, self.best_cost = plan, cost
+            for kind, load in plan:
+                self._master.add(kind, load)
+
     def prove(self) -> None:
         """Only raise the bound."""
         if not self.is_done:
-            self._generate(list(self.task.counts), list(self.task.available), 0, 10_000, is_root=True)
+            self._generate(list(self.task.counts), list(self.task.available), 10_000, is_root=True)
 
     def _generate(
-        self, left: list[int], rolls: list[int], spent: int, rounds: int, is_root: bool = False
+        self, left: Sequence[int], rolls: Sequence[int], rounds: int, is_root: bool = False
     ) -> None:
         """Add loads until none would make the programme cheaper."""
         master = self._master
         for at in range(rounds):
             master.solve()
+            self._effort.spend(_WORK_PER_PROGRAMME + _WORK_PER_LOAD * len(master.loads))
             if self.is_done or self._effort.is_over:
                 return
-            gain = self._add_loads(left, rolls, spent)
+            gain = self._add_loads(left, rolls)
             if is_root and (at % 10 == 9 or not gain):
                 self._raise_bound()
             if not gain:
                 return
 
-    def _add_loads(self, left: Sequence[int], rolls: Sequence[int], spent: int) -> bool:
+    def _add_loads(self, left: Sequence[int], rolls: Sequence[int]) -> bool:
         """Load roll after roll at the present prices; the first loads tell whether there is a gain."""
         master, task = self._master, self.task
-        rest = list(left)
-        free = list(rolls)
-        plan: list[Load] = []
+        rest, free = list(left), list(rolls)
         added = False
         while any(rest):
-            table = self._knapsack.solve(master.prices, rest)
-            best, kind = _EPS, -1
-            for k, cost in enumerate(task.costs):
-                if free[k] == 0:
-                    continue
-                gain = table.value(k) - (cost - master.limit_prices[k])
-                if gain > best or (kind < 0 and plan and gain > best - 1e9):
-                    best, kind = gain, k
-            if kind < 0 or (best <= _EPS and not plan):
+            table = self._table(master.prices, rest)
+            gain, kind = max(
+                (table.value(k) - cost + master.limit_prices[k], -k)
+                for k, cost in enumerate(task.costs)
+                if free[k] or not any(free)
+            )
+            kind = -kind
+            if gain <= _EPS or not free[kind]:
                 break
             load = table.load(kind)
-            if not load or (best <= _EPS and len(plan) > 400):
-                break
-            if best > _EPS:
-                added |= master.add(kind, load)
-            else:
-                break
+            added |= master.add(kind, load)
             times = min(rest[i] // n for i, n in load.items())
             if free[kind] > 0:
                 times = min(times, free[kind])
                 free[kind] -= times
             for i, n in load.items():
                 rest[i] -= n * times
-            plan += [(kind, load)] * times
         return added
+
+    def _table(self, values: Sequence[float], rest: Sequence[int]) -> Table:
+        table = self._knapsack.solve(values, rest)
+        self._effort.spend(table.cells * _WORK_PER_CELL + _WORK_PER_TABLE)
+        return table
 
     def _raise_bound(self) -> None:
         """Turn the present prices into a proof by exact arithmetic."""
@@ -254,8 +288,8 @@ class LengthSearch:
         spent = 0
         while any(left):
             master.need(left, rolls)
-            self._generate(left, rolls, spent, 30 if fixed or self.dives else 1)
-            if self._effort.is_over or spent + master.objective > self.best_cost - 1 + 0.999:
+            self._generate(left, rolls, 30 if fixed or self.dives else 1)
+            if self._effort.is_over or spent + master.objective > self.best_cost - 0.001:
                 break
             chosen = self._choose()
             if not chosen:

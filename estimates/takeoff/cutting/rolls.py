@@ -21,6 +21,8 @@ from .relax import relaxed_bound
 from .sizes import Job, Shape, Stock, subset
 from .strip import StripSearch
 
+_WORK_PER_ROUND = 20_000
+
 
 @dataclass
 class _Loaded:
@@ -137,6 +139,7 @@ class RollSearch:
             hopeful = [trial for trial in trials if trial.strip is not None and not trial.strip.is_done]
             if not hopeful:
                 return
+            effort.spend(_WORK_PER_ROUND)
             for trial in hopeful:
                 self._search_on(trial, effort.share(0.5 / len(hopeful)))
 

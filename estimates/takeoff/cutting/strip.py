@@ -17,6 +17,8 @@ _CAPS = (150, 300, 600, 1_200, 2_400, 4_800, 9_600, 20_000, 40_000, 80_000)
 _MANY = 45
 _SOON_SEARCHED = 22
 _STARTS = 60
+# Counted for every try, so that tries that end at once do not go on for ever.
+_WORK_PER_TRY = 20_000
 _FEW_SECTIONS = 5
 
 
@@ -79,6 +81,7 @@ class StripSearch:
             self._scatter(pool, effort)
         while not self.is_done and not effort.is_over:
             before = effort.spent
+            effort.spend(_WORK_PER_TRY)
             cap = _CAPS[min(self._round, len(_CAPS) - 1)]
             if pool.pieces <= _MANY or self._round > 3:
                 self._search(pool, cap, effort)
@@ -107,6 +110,7 @@ class StripSearch:
         """Peel in one of four tries when the strip has few sections, else in one of eight; else mend."""
         number = self._passes
         self._passes += 1
+        effort.spend(_WORK_PER_TRY)
         if number % 8 == 0 or (number % 2 == 0 and len(self._best) < _FEW_SECTIONS):
             self._peel(pool, number // 2, effort)
             return
