@@ -28,7 +28,7 @@ from estimates.takeoff.run import run
 from estimates.takeoff.units import System
 
 from . import pricing
-from .models import Estimate, EstimateMaterial, EstimateRoom, SurfaceTile
+from .models import Estimate, EstimateMaterial, SurfaceTile
 from .profit import money
 from .slots import SLOTS, tile_slot
 
@@ -370,8 +370,3 @@ def _other_costs(estimate: Estimate) -> tuple[pricing.OtherCost, ...]:
 def _room_of(error: DomainError, rooms: Sequence[Room]) -> Room | None:
     match = re.match(r"rooms\[(\d+)\]", error.place)
     return rooms[int(match[1])] if match and int(match[1]) < len(rooms) else None
-
-
-def room_rows(estimate: Estimate) -> list[EstimateRoom]:
-    """Return the estimate's rooms in the order of its paper."""
-    return list(estimate.estimate_rooms.select_related("room"))

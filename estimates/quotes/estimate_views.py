@@ -275,6 +275,7 @@ def _page_context(
         "currency": worked.company.currency,
         "work": selectors.work_by_room(worked),
         "needs": selectors.buying(worked),
+        "times": selectors.time_figures(worked),
         "unchosen": selectors.unchosen_rooms(worked),
         "shown": priced.shown(Detail(worked.estimate.detail)) if priced else (),
         "quotes": selectors.quotes_of(worked.estimate),

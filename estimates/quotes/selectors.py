@@ -13,6 +13,8 @@ from django.db.models import OuterRef, Q, QuerySet, Subquery
 from contracting.customers.models import Site
 from estimates.rooms.models import Room
 from estimates.takeoff.result import Need
+from estimates.takeoff.working import Figure
+from estimates.takeoff.workplan import job_hours
 
 from .calculation import Calculation, counted_in
 from .models import Estimate, EstimateChange, Quote
@@ -185,6 +187,14 @@ def buying(found: Calculation) -> list[Buying]:
         Buying(offered.row.name, need, counted_in(need, offered), offered.cents, offered.starts_on)
         for need, offered in rows
     ]
+
+
+def time_figures(found: Calculation) -> list[Figure]:
+    """Return how long the job takes: man-hours, hours on site and days from start to finish."""
+    if found.takeoff is None or not found.takeoff.hours:
+        return []
+    schedule = found.takeoff.schedule
+    return [job_hours(found.takeoff.hours), schedule.hours_on_site, schedule.elapsed_days]
 
 
 def slots_needed(found: Calculation) -> list[Slot]:

@@ -16,6 +16,7 @@ from estimates.quotes.calculation import calculate
 from estimates.quotes.models import (
     Detail,
     Estimate,
+    EstimateChange,
     EstimateLine,
     EstimateMaterial,
     EstimateRoom,
@@ -121,13 +122,27 @@ def test_constraints_of_its_parts(name, make):
             estimate=one, slot="grout", material=MaterialFactory.create(role="grout")
         ),
         lambda one: [_override(one), _override(one)],
+        lambda one: [
+            SurfaceTile.objects.create(
+                estimate=one, room=one.estimate_rooms.get().room, surface_key="floor", pattern="straight"
+            )
+            for _ in range(2)
+        ],
+        lambda one: [
+            EstimateMaterial.objects.create(estimate=one, slot="membrane", material=row.material)
+            for row in one.materials.filter(slot="membrane")
+        ],
+        lambda one: [
+            EstimateChange.objects.create(estimate=one, revision=2, by=one.created_by, at=AT)
+            for _ in range(2)
+        ],
         lambda one: Estimate.objects.filter(pk=one.pk).update(
             number=estimate_of(0, site=one.site, by=one.created_by).number
         ),
     ],
 )
 def test_what_there_is_once(twice):
-    """A room, a slot, a change by hand, a number."""
+    """A room, a slot, a change by hand, a surface's tile, a roll size, a logged save, a number."""
     usual_price_list()
     estimate = estimate_of(1)
     with pytest.raises(IntegrityError), transaction.atomic():
