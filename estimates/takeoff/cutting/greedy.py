@@ -108,6 +108,7 @@ def first_plan(job: Job) -> list[Load] | None:
     orders = [[*shelf, k, *(other for other in bought if other != k)] for k in bought] or [shelf]
     orders += [order[len(shelf) :] for order in orders if shelf and bought]
     orders.append(sorted(kinds, key=lambda k: (-stocks[k].width, -stocks[k].length)))
+    orders = [list(order) for order in dict.fromkeys(tuple(order) for order in orders)]
     plans = [loads for order in orders if (loads := fill_in_order(job.shapes, stocks, order)) is not None]
     return best_of([shrink_rolls(loads, stocks) for loads in plans], stocks)
 

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import gcd
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,21 +28,25 @@ Ints = NDArray[np.int64]
 _PAIRS_AT_ONCE = 1 << 20
 _WORD_BITS = 62
 _MOST_SUMS = 40_000
+_MOST_STEPS = 1_000_000
 
 
 class Fill:
     """How much of a length sums of the given sizes can fill at most."""
 
     def __init__(self, sizes: Sequence[int], top: int) -> None:
-        sums: Ints | None = np.zeros(1, dtype=np.int64)
-        for size in sorted(sizes):
-            assert sums is not None
-            longer = sums + size
-            sums = np.union1d(sums, longer[longer <= top])
-            if len(sums) > _MOST_SUMS:
-                sums = None
-                break
-        self.sums = sums
+        unit = gcd(*sizes)
+        steps = top // unit
+        self.sums: Ints | None = None
+        if steps > _MOST_STEPS:
+            return
+        # Bit n of a whole number stands for the sum n, so that adding a size is a shift.
+        sums, within = 1, (1 << (steps + 1)) - 1
+        for size in sizes:
+            sums |= (sums << (size // unit)) & within
+        if sums.bit_count() <= _MOST_SUMS:
+            octets = np.frombuffer(sums.to_bytes(steps // 8 + 1, "little"), dtype=np.uint8)
+            self.sums = np.flatnonzero(np.unpackbits(octets, bitorder="little")).astype(np.int64) * unit
 
     def unused(self, room: Ints) -> Ints:
         """Return the part of each *room* that must stay empty (0 where there are too many sums to tell)."""
