@@ -121,7 +121,7 @@ def calculate(estimate: Estimate) -> Calculation:
 
 # The takeoff is pure, so what was worked out for the same input a moment ago is still right.
 _recent: OrderedDict[str, Takeoff] = OrderedDict()
-_KEPT = 32
+_KEPT = 8
 
 
 def _run(given: TakeoffInput) -> Takeoff:
