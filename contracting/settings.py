@@ -37,6 +37,7 @@ INSTALLED_APPS = [
     "contracting.documents",
     "estimates.rooms",
     "estimates.pricelists",
+    "estimates.practice",
     "estimates.quotes",
     "jobs.work",
     "jobs.inspections",
@@ -141,6 +142,8 @@ WHITENOISE_USE_FINDERS = DEMO
 if DEMO:
     STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = Path(env.str("MEDIA_ROOT", str(VAR_DIR / "media")))
+# What warranty records are signed with: never in the checkout's history, the database or the media.
+SIGNING_KEY_DIR = Path(env.str("SIGNING_KEY_DIR", str(VAR_DIR / "keys")))
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
@@ -242,6 +245,9 @@ LOGGING = {
         "celery.app.trace": {"level": "WARNING"},
         "fontTools": {"level": "WARNING"},
         "weasyprint": {"level": "ERROR"},
+        # Says with a traceback that a file somebody sent is not as it was signed; the page says it calmly.
+        "pyhanko": {"level": "CRITICAL"},
+        "pyhanko_certvalidator": {"level": "CRITICAL"},
         "axes": {"level": "WARNING"},
     },
 }

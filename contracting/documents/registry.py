@@ -3,11 +3,34 @@
 This way the apps know this one, and this one knows none of them.
 """
 
-from collections.abc import Callable, Mapping
+import datetime
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 Snapshot = Mapping[str, Any]
+
+
+# Tagged for screen readers.
+ACCESSIBLE = "pdf/ua-1"
+# ISO 19005-3, level A: tagged as well, made to be read in decades, and able to carry other files.
+ARCHIVAL = "pdf/a-3a"
+
+
+@dataclass(frozen=True)
+class Attached:
+    """A file inside the PDF.
+
+    Attributes:
+        made_at: stands in the file, so it has to come from the snapshot for the bytes to be the same again.
+        relationship: what it is to the pages, by ISO 19005-3: ``Data`` is what they were made from.
+    """
+
+    name: str
+    content: bytes
+    description: str
+    made_at: datetime.datetime
+    relationship: str = "Data"
 
 
 @dataclass(frozen=True)
@@ -20,12 +43,19 @@ class Renderer:
         context: snapshot -> what the template is given. Reads the snapshot and nothing else: no database
             and no clock, so that the same snapshot gives the same bytes.
         filename: snapshot -> the name a person sees, ending in ``.pdf``; no money in it.
+        variant: the kind of PDF.
+        attachments: snapshot -> the files inside the PDF.
+        finish: (PDF, snapshot) -> the PDF that is stored; runs in the worker, after the pages are written,
+            and may raise :class:`~contracting.documents.errors.DocumentError`. A signature, for instance.
     """
 
     kind: str
     template: str
     context: Callable[[Snapshot], dict[str, Any]]
     filename: Callable[[Snapshot], str]
+    variant: str = ACCESSIBLE
+    attachments: Callable[[Snapshot], Sequence[Attached]] = lambda snapshot: ()
+    finish: Callable[[bytes, Snapshot], bytes] = lambda pdf, snapshot: pdf
 
 
 _renderers: dict[str, Renderer] = {}
@@ -37,9 +67,13 @@ def register(
     template: str,
     context: Callable[[Snapshot], dict[str, Any]],
     filename: Callable[[Snapshot], str],
+    **more: Any,
 ) -> None:
-    """Make *kind* known. The snapshot may carry ``language`` and ``time_zone``; they rule the rendering."""
-    _renderers[kind] = Renderer(kind, template, context, filename)
+    """Make *kind* known; *more* are the further attributes of :class:`Renderer`.
+
+    The snapshot may carry ``language`` and ``time_zone``; they rule the rendering.
+    """
+    _renderers[kind] = Renderer(kind, template, context, filename, **more)
 
 
 def renderer(kind: str) -> Renderer:

@@ -1,5 +1,6 @@
 """From a frozen snapshot to a PDF. Nothing here reads the database, the network or the clock."""
 
+import datetime
 import io
 import json
 import os
@@ -20,7 +21,6 @@ from django.utils.translation import gettext_noop
 from . import registry
 from .errors import DocumentError, LibraryMissing
 
-PDF_VARIANT = "pdf/ua-1"
 # Marked here, translated where they are shown, since the reader's language is not the worker's.
 STAGES = (
     gettext_noop("Reading what was frozen"),
@@ -60,7 +60,8 @@ def check_library() -> None:
 def render(
     kind: str, snapshot: dict[str, Any], *, progress: Callable[[str, int], None] = lambda stage, percent: None
 ) -> RenderedDocument:
-    """Return the PDF of *snapshot*; the same snapshot gives the same bytes.
+    """Return the PDF of *snapshot*; the same snapshot gives the same bytes, but for what a kind's own
+    ``finish`` adds.
 
     Args:
         kind: a registered kind.
@@ -69,12 +70,13 @@ def render(
 
     Raises:
         LibraryMissing: Pango is not installed.
-        DocumentError: the pages ask for a file that is not there.
+        DocumentError: the pages ask for a file that is not there, or the kind's ``finish`` cannot be done.
     """
     check_library()
-    from weasyprint import HTML
+    from weasyprint import HTML, Attachment
     from weasyprint.urls import FatalURLFetchingError
 
+    renderer = registry.renderer(kind)
     # PostgreSQL keeps the keys of JSON in an order of its own; templates see one order everywhere.
     ordered = json.loads(json.dumps(snapshot, sort_keys=True))
     progress(STAGES[0], 10)
@@ -82,11 +84,24 @@ def render(
     progress(STAGES[1], 30)
     try:
         source = HTML(string=html, base_url="static:/", url_fetcher=_fetch)
-        pages = source.render(pdf_variant=PDF_VARIANT)
+        pages = source.render(pdf_variant=renderer.variant)
     except FatalURLFetchingError as error:
         raise DocumentError(str(error)) from error
     progress(STAGES[2], 75)
-    pdf = pages.write_pdf(pdf_variant=PDF_VARIANT)
+    attachments = [
+        Attachment(
+            string=one.content,
+            name=one.name,
+            description=one.description,
+            relationship=one.relationship,
+            # Both, or the time of day gets into the bytes.
+            created=one.made_at.astimezone(datetime.UTC),
+            modified=one.made_at.astimezone(datetime.UTC),
+        )
+        for one in renderer.attachments(ordered)
+    ]
+    pdf = pages.write_pdf(pdf_variant=renderer.variant, attachments=attachments)
+    pdf = renderer.finish(pdf, ordered)
     progress(STAGES[3], 95)
     return RenderedDocument(pdf, len(pages.pages))
 
