@@ -62,8 +62,9 @@ def _flatten(parts: Iterable[Block], join: str) -> Iterator[Block]:
             yield part
 
 
-def renamed(block: Block, index: Sequence[int]) -> Block:
-    """Return the block with the numbers of its shapes looked up in *index*."""
+def renamed(block: Block, index: Sequence[int], units: tuple[int, int] = (1, 1)) -> Block:
+    """Return the block with its shapes looked up in *index* and its sizes multiplied by *units*."""
+    across, along = block.across * units[0], block.along * units[1]
     if block.join == "piece":
-        return leaf(index[block.shape], block.across, block.along, block.turned)
-    return Block(block.across, block.along, block.join, tuple(renamed(p, index) for p in block.parts))
+        return leaf(index[block.shape], across, along, block.turned)
+    return Block(across, along, block.join, tuple(renamed(p, index, units) for p in block.parts))

@@ -54,6 +54,12 @@ class Fill:
             return np.zeros_like(room)
         return room - self.sums[np.searchsorted(self.sums, room, side="right") - 1]
 
+    def last_sum(self, size: int) -> int:
+        """Return the greatest sum that is no more than *size*, or *size* if it is not known."""
+        if self.sums is None:
+            return size
+        return int(self.sums[np.searchsorted(self.sums, size, side="right") - 1])
+
     def next_sum(self, size: int) -> int:
         """Return the least sum that is no less than *size*, or *size* if it is not known."""
         if self.sums is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import gcd
 
 from .blocks import Block, leaf, renamed
 from .bounds import lone_shapes, strip_bound
@@ -40,25 +41,29 @@ class StripSearch:
         self._alone_length = sum(b.along for b in self._alone)
         self._index = [i for i in range(len(shapes)) if not lone[i]]
         rest = [shapes[i] for i in self._index]
+        # Sizes are counted in what they have in common, so that every length tried is one that can be.
+        self._units = units = _common(rest)
+        rest = [Shape(s.across // units[0], s.along // units[1], s.count, s.may_turn) for s in rest]
+        width //= units[0]
+        self._longest = None if longest is None else longest // units[1]
         self.log: list[tuple[int, int, str]] = []
         self._pool = Pool(rest, width) if rest else None
         self._bound = self._pool.fill_along.next_sum(strip_bound(rest, width)) if self._pool else 0
-        self._best = _greedy(rest, width, longest)
+        self._best = _greedy(rest, width, self._longest)
         self._length = sum(b.along for b in self._best)
-        self._longest = longest
         self._passes = self._round = 0
 
     @property
     def length(self) -> int:
-        return self._alone_length + self._length
+        return self._alone_length + self._length * self._units[1]
 
     @property
     def bound(self) -> int:
-        return self._alone_length + self._bound
+        return self._alone_length + self._bound * self._units[1]
 
     @property
     def sections(self) -> list[Block]:
-        return self._alone + [renamed(block, self._index) for block in self._best]
+        return self._alone + [renamed(block, self._index, self._units) for block in self._best]
 
     @property
     def all_alone(self) -> bool:
@@ -156,6 +161,7 @@ class StripSearch:
         return True
 
     def _try(self, pool: Pool, length: int, cap: int, effort: Effort) -> bool:
+        length = max(self._bound, pool.fill_along.last_sum(length))
         block = pool.build(length, cap, effort)
         self.log.append((length, cap, "found" if block else ("no" if pool.is_complete else "?")))
         if block is not None:
@@ -163,6 +169,16 @@ class StripSearch:
         if pool.is_complete:
             self._bound = max(self._bound, pool.fill_along.next_sum(length + 1))
         return False
+
+
+def _common(shapes: Sequence[Shape]) -> tuple[int, int]:
+    """Return the units that all sizes across, and all sizes along, are multiples of."""
+    if not shapes:
+        return 1, 1
+    across, along = gcd(*(s.across for s in shapes)), gcd(*(s.along for s in shapes))
+    if any(s.may_turn for s in shapes):
+        across = along = gcd(across, along)
+    return across, along
 
 
 def _greedy(shapes: Sequence[Shape], width: int, longest: int | None) -> list[Block]:
