@@ -37,7 +37,6 @@ INSTALLED_APPS = [
     "contracting.documents",
     "estimates.rooms",
     "estimates.pricelists",
-    "estimates.practice",
     "estimates.quotes",
     "jobs.work",
     "jobs.inspections",
