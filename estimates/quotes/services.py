@@ -17,9 +17,10 @@ from contracting.documents.services import canonical_json, document_request
 from contracting.staff.models import User
 
 from .calculation import Calculation, calculate
+from .drawings import room_plans
 from .estimate_services import EditConflictError, number_next
 from .models import Estimate, Quote
-from .snapshot import drawings, in_paper_language, office_part, paper_part, work_part
+from .snapshot import in_paper_language, office_part, paper_part, work_part
 
 DOCUMENT_KIND = "quote"
 
@@ -39,7 +40,7 @@ def quote_issue(*, estimate: Estimate, by: User, at: datetime.datetime) -> Quote
     with in_paper_language(estimate):
         found = calculate(estimate)
         _check_issuable(found)
-        plans = drawings(found)
+        plans = room_plans(found)
         with transaction.atomic():
             return _freeze(found, plans, by, at)
 

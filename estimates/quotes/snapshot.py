@@ -22,23 +22,13 @@ from django.utils.translation import gettext
 
 from contracting.customers.models import Site
 from contracting.staff.models import CompanyProfile
-from estimates.rooms.drawing import (
-    MEASURED,
-    MEMBRANE,
-    TILED,
-    extent,
-    outline_for,
-    outline_of,
-    paper_scale,
-    plan_svg,
-)
 from estimates.takeoff import model
 from estimates.takeoff.answer import OUTPUT_FORMAT
 from estimates.takeoff.phrases import Phrase
-from estimates.takeoff.result import RoomTakeoff
 from estimates.takeoff.units import System
 
 from .calculation import Calculation
+from .drawings import face_drawings, roll_drawings
 from .models import Detail, Estimate
 from .pricing import WHOLE_JOB, Kind, Line
 from .pricing import Detail as PricedDetail
@@ -48,11 +38,6 @@ from .templatetags.figures import stored_phrase
 FORMAT = 1
 # Letter where the currency is one of a country that prints on it, A4 elsewhere.
 LETTER_CURRENCIES = frozenset({"USD", "CAD", "MXN"})
-# The space for one plan on either paper, mm: alone on its page, or two to a page. AROUND is what dimensions
-# and their figures take on each side.
-PLAN_SPACE_MM = (174.0, 120.0)
-SHARED_SPACE_MM = (174.0, 92.0)
-AROUND_MM = 22
 
 
 def plain(value: Any) -> Any:
@@ -75,34 +60,6 @@ def plain(value: Any) -> Any:
     if is_dataclass(value):
         return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
     return value
-
-
-def drawings(found: Calculation) -> dict[str, dict[str, Any]]:
-    """Return every room's plans by its key: ``measured``, ``membrane``, ``tiled`` (SVG) and ``scale``."""
-    if found.given is None or found.takeoff is None:
-        return {}
-    rooms = zip(found.given.room_set.rooms, found.takeoff.rooms, strict=True)
-    return {room.key: _plans(room, taken, found) for room, taken in rooms}
-
-
-def _plans(room: model.Room, taken: RoomTakeoff, found: Calculation) -> dict[str, Any]:
-    outline = outline_of(taken.traverse) if taken.traverse else outline_for(room)
-    size = extent(outline.corners) if outline else (2400.0, 1200.0)
-    space = PLAN_SPACE_MM if len(found.rooms) == 1 else SHARED_SPACE_MM
-    scale = paper_scale(size, space, found.system, around_mm=AROUND_MM)
-    drawn = {
-        name: plan_svg(
-            room,
-            taken,
-            system=found.system,
-            translate=gettext,
-            layers=layers,
-            scale=scale,
-            name=f"{name}-{room.key}",
-        )
-        for name, layers in (("measured", MEASURED), ("membrane", MEMBRANE), ("tiled", TILED))
-    }
-    return {**drawn, "scale": scale}
 
 
 def paper_part(
@@ -285,7 +242,16 @@ def work_part(found: Calculation, plans: Mapping[str, Mapping[str, Any]]) -> dic
             }
             for need in needs
         ],
+        # What was measured and how it is built, so that nothing later reads the living estimate.
+        "room_set": plain(found.given.room_set) if found.given else None,
+        "tiles": {
+            material.key: plain(material.facts)
+            for material in (found.given.materials if found.given else ())
+            if material.role is model.Role.TILE
+        },
         "plans": {key: dict(drawn) for key, drawn in plans.items()},
+        "faces": face_drawings(found),
+        "rolls": roll_drawings(found),
     }
 
 

@@ -4,9 +4,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from estimates.quotes.calculation import calculate
 from estimates.takeoff import model
-from estimates.takeoff.units import System
+from estimates.takeoff.units import Measure, System
 from jobs.work.models import Job
 
 from .checklist import JobFacts, RoomFacts, SurfaceFacts
@@ -15,22 +14,14 @@ _THROUGH = frozenset(model.FixtureKind) - {model.FixtureKind.TUB, model.FixtureK
 
 
 def facts_of(job: Job) -> JobFacts:
-    """Return the surfaces that *job* builds, as its quote was worked out.
-
-    Which rooms were sold and where their sheets lap stands in the quote's frozen takeoff; substrate, use,
-    bond and tile of a surface come from the estimate it was issued from.
-    """
-    given = calculate(job.quote.estimate).given
-    frozen = sold_rooms(job.quote.snapshot.get("work") or {})
-    if given is None:
+    """Return the surfaces that *job* builds, as they stand in its quote's frozen work."""
+    work = job.quote.snapshot.get("work") or {}
+    sold = work.get("room_set")
+    if sold is None:
         return JobFacts(System(job.site.units), ())
-    tiles = {material.key: material for material in given.materials}
-    rooms = [
-        room_facts(room, tiles, frozen.get(room.key))
-        for room in given.room_set.rooms
-        if not frozen or room.key in frozen
-    ]
-    return JobFacts(given.room_set.system, tuple(rooms), given.room_set.flood_test_asked)
+    frozen = sold_rooms(work)
+    rooms = [room_facts(room, work["tiles"], frozen.get(room["key"])) for room in sold["rooms"]]
+    return JobFacts(System(sold["system"]), tuple(rooms), sold["flood_test_asked"])
 
 
 def sold_rooms(work: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
@@ -40,37 +31,43 @@ def sold_rooms(work: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
 
 
 def room_facts(
-    room: model.Room, tiles: Mapping[str, model.Material], frozen: Mapping[str, Any] | None = None
+    room: Mapping[str, Any], tiles: Mapping[str, Any], frozen: Mapping[str, Any] | None = None
 ) -> RoomFacts:
-    """Return what is inspected in a room; without a frozen takeoff its laps are asked for in any case."""
+    """Return what is inspected in a room; without a frozen takeoff its laps are asked for in any case.
+
+    Args:
+        room: a :class:`~estimates.takeoff.model.Room` as the snapshot keeps it.
+        tiles: the data-sheet values of each tile by its key, likewise.
+        frozen: the room's takeoff, likewise.
+    """
     laps = None if frozen is None else frozen.get("laps")
     return RoomFacts(
-        room.key,
-        room.name,
-        tuple(_surface_facts(surface, tiles) for surface in room.surfaces),
-        has_penetrations=any(fixture.kind in _THROUGH for fixture in room.fixtures),
+        room["key"],
+        room["name"],
+        tuple(_surface_facts(surface, tiles) for surface in room["surfaces"]),
+        has_penetrations=any(fixture["kind"] in _THROUGH for fixture in room["fixtures"]),
         side_laps=laps is None or any(lap["side"] for lap in laps),
         # Strips meet end to end too, so a room with strips has end laps without a lap between sheets.
         butt_laps=laps is None or any(not lap["side"] for lap in laps) or bool((frozen or {}).get("strips")),
     )
 
 
-def _surface_facts(surface: model.Surface, tiles: Mapping[str, model.Material]) -> SurfaceFacts:
+def _surface_facts(surface: Mapping[str, Any], tiles: Mapping[str, Any]) -> SurfaceFacts:
     return SurfaceFacts(
-        surface.key,
-        surface.name,
-        surface.kind,
+        surface["key"],
+        surface["name"],
+        model.SurfaceKind(surface["kind"]),
         # New board is what the membrane is bonded to, whatever it is fixed over.
-        model.Substrate.CEMENT_BOARD if surface.new_board else surface.substrate,
-        surface.exposure,
-        surface.membrane,
-        surface.method,
-        _longest_edge(surface.tile, tiles),
+        model.Substrate.CEMENT_BOARD if surface["new_board"] else model.Substrate(surface["substrate"]),
+        model.Exposure(surface["exposure"]),
+        surface["membrane"],
+        model.BondMethod(surface["method"]),
+        _longest_edge(surface["tile"], tiles),
     )
 
 
-def _longest_edge(choice: model.TileChoice | None, tiles: Mapping[str, model.Material]) -> Decimal | None:
+def _longest_edge(choice: Mapping[str, Any] | None, tiles: Mapping[str, Any]) -> Decimal | None:
     if choice is None:
         return None
-    facts = tiles[choice.material].facts
-    return max(facts["width"].to("mm"), facts["height"].to("mm"))
+    edges = (tiles[choice["material"]][name] for name in ("width", "height"))
+    return max(Measure(Decimal(edge["value"]), edge["unit"]).to("mm") for edge in edges)

@@ -1,0 +1,107 @@
+"""The drawings that an issued quote freezes: plans for the paper, faces and rolls for the crew. SVG text."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext
+
+from estimates.rooms.drawing import (
+    MEASURED,
+    MEMBRANE,
+    TILED,
+    extent,
+    face_svg,
+    outline_for,
+    outline_of,
+    paper_scale,
+    plan_svg,
+    roll_svg,
+)
+from estimates.takeoff import model
+from estimates.takeoff.result import Face, RoomTakeoff
+
+from .calculation import Calculation
+
+# The space for one upright face on the crew's paper, mm.
+FACE_SPACE_MM = (82.0, 62.0)
+# The space for one plan on either paper, mm: alone on its page, or two to a page. AROUND is what dimensions
+# and their figures take on each side.
+PLAN_SPACE_MM = (174.0, 120.0)
+SHARED_SPACE_MM = (174.0, 92.0)
+AROUND_MM = 22
+# What the plan shows already.
+ON_PLAN = frozenset({model.SurfaceKind.FLOOR, model.SurfaceKind.SHOWER_FLOOR})
+
+
+def room_plans(found: Calculation) -> dict[str, dict[str, Any]]:
+    """Return every room's plans by its key: ``measured``, ``membrane``, ``tiled`` (SVG) and ``scale``."""
+    if found.given is None or found.takeoff is None:
+        return {}
+    rooms = zip(found.given.room_set.rooms, found.takeoff.rooms, strict=True)
+    return {room.key: _plans(room, taken, found) for room, taken in rooms}
+
+
+def _plans(room: model.Room, taken: RoomTakeoff, found: Calculation) -> dict[str, Any]:
+    outline = outline_of(taken.traverse) if taken.traverse else outline_for(room)
+    size = extent(outline.corners) if outline else (2400.0, 1200.0)
+    space = PLAN_SPACE_MM if len(found.rooms) == 1 else SHARED_SPACE_MM
+    scale = paper_scale(size, space, found.system, around_mm=AROUND_MM)
+    drawn = {
+        name: plan_svg(
+            room,
+            taken,
+            system=found.system,
+            translate=gettext,
+            layers=layers,
+            scale=scale,
+            name=f"{name}-{room.key}",
+        )
+        for name, layers in (("measured", MEASURED), ("membrane", MEMBRANE), ("tiled", TILED))
+    }
+    return {**drawn, "scale": scale}
+
+
+def face_drawings(found: Calculation) -> dict[str, str]:
+    """Return the drawing of every face that the plan does not show: walls, niches, benches, curbs."""
+    if found.takeoff is None:
+        return {}
+    return {
+        face.key: face_svg(
+            face,
+            room,
+            system=found.system,
+            translate=gettext,
+            scale=paper_scale(_size(face), FACE_SPACE_MM, found.system, around_mm=AROUND_MM),
+            name=f"face-{number}",
+        )
+        for room in found.takeoff.rooms
+        for number, face in enumerate(room.faces, 1)
+        if face.surface_kind not in ON_PLAN and any(sheet.face == face.key for sheet in room.sheets)
+    }
+
+
+def roll_drawings(found: Calculation) -> list[str]:
+    """Return the drawing of every roll to cut, in the order of the cut plan."""
+    if found.takeoff is None or found.takeoff.cut_plan is None or found.given is None:
+        return []
+    widths = {
+        one.key: one.facts["roll width"].to("mm")
+        for one in found.given.materials
+        if one.role is model.Role.MEMBRANE
+    }
+    return [
+        roll_svg(
+            roll,
+            roll_width_mm=widths[roll.kind_key],
+            system=found.system,
+            translate=gettext,
+            true_size=True,
+            name=f"roll-{roll.number}",
+        )
+        for roll in found.takeoff.cut_plan.rolls
+    ]
+
+
+def _size(face: Face) -> tuple[float, float]:
+    return extent([(float(x), float(y)) for x, y in face.outline])
