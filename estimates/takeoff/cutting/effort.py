@@ -30,6 +30,11 @@ class Effort:
             or (self._lender is not None and self._lender.is_over)
         )
 
+    @property
+    def seconds_left(self) -> float:
+        """Seconds until the clock ends the search."""
+        return max(0.0, self._end - perf_counter())
+
     def spend(self, work: float) -> None:
         """Count work that was done."""
         self._left -= work

@@ -31,6 +31,10 @@ _WORK_PER_PROGRAMME = 20_000
 _WORK_PER_LOAD = 100
 _WORK_PER_TABLE = 5_000
 _WORK_PER_CELL = 0.1
+_WORK_PER_CHOICE = 50_000
+_MOST_NODES = 300
+_MOST_TO_CHOOSE_FROM = 250
+_DIVES_BEFORE_CHOICE = 4
 
 Load = tuple[int, dict[int, int]]
 
@@ -136,6 +140,43 @@ class Master:
         self.objective = self._highs.getInfo().objective_function_value
 
 
+def choose_whole(task: Lengths, loads: Sequence[Load], below: int, seconds: float) -> list[Load] | None:
+    """Choose among known loads by integer programming: the cheapest plan that costs less than *below*.
+
+    Stops after a number of nodes, so that the answer does not depend on the clock unless *seconds* run out.
+    """
+    solver = _quiet_solver()
+    for name, value in (
+        ("output_flag", False),
+        ("threads", 1),
+        ("mip_max_nodes", _MOST_NODES),
+        ("time_limit", seconds),
+        ("objective_bound", below - 0.5),
+        ("mip_rel_gap", 0.0),
+    ):
+        solver.setOptionValue(name, value)
+    for count in task.counts:
+        solver.addRow(float(count), highspy.kHighsInf, 0, [], [])
+    for number in task.available:
+        solver.addRow(0.0, highspy.kHighsInf if number < 0 else float(number), 0, [], [])
+    for column, (kind, load) in enumerate(loads):
+        rows = np.array([*load, len(task.counts) + kind], np.int32)
+        numbers = np.array([*load.values(), 1], np.float64)
+        solver.addCol(float(task.costs[kind]), 0.0, highspy.kHighsInf, len(rows), rows, numbers)
+        solver.changeColIntegrality(column, highspy.HighsVarType.kInteger)
+    solver.run()
+    values = solver.getSolution().col_value
+    if len(values) != len(loads):
+        return None
+    chosen = [load for load, x in zip(loads, values, strict=True) for _ in range(round(x))]
+    held = [sum(load.get(i, 0) for _, load in chosen) for i in range(len(task.counts))]
+    taken = [sum(kind == k for kind, _ in chosen) for k in range(len(task.costs))]
+    is_whole = all(h >= n for h, n in zip(held, task.counts, strict=True)) and all(
+        a < 0 or t <= a for t, a in zip(taken, task.available, strict=True)
+    )
+    return chosen if is_whole and sum(task.costs[k] for k, _ in chosen) < below else None
+
+
 class LengthSearch:
     """Looks for the cheapest rolls for the lengths of a task.
 
@@ -189,6 +230,16 @@ class LengthSearch:
         while not self.is_done and self.dives < most_dives and not self._effort.is_over:
             self._dive()
             self.dives += 1
+            if self.dives == _DIVES_BEFORE_CHOICE and len(self._master.loads) <= _MOST_TO_CHOOSE_FROM:
+                self._choose_whole()
+
+    def _choose_whole(self) -> None:
+        if self.is_done or self._effort.is_over:
+            return
+        chosen = choose_whole(self.task, self._master.loads, self.best_cost, self._effort.seconds_left)
+        self._effort.spend(_WORK_PER_CHOICE * len(self._master.loads))
+        if chosen is not None:
+            self.best, self.best_cost = chosen, sum(self.task.costs[k] for k, _ in chosen)
 
     def _many_in_one(self) -> bool:
         """Whether rolls hold so many pieces that filling each as full as can be tends to be best."""
