@@ -24,7 +24,8 @@ from estimates.takeoff.result import Face, RoomTakeoff
 from .calculation import Calculation
 
 # The space for one upright face on the crew's paper, mm.
-FACE_SPACE_MM = (82.0, 62.0)
+FACE_SPACE_MM = (84.0, 84.0)
+AROUND_FACE_MM = 15
 # The space for one plan on either paper, mm: alone on its page, or two to a page. AROUND is what dimensions
 # and their figures take on each side.
 PLAN_SPACE_MM = (174.0, 120.0)
@@ -72,7 +73,7 @@ def face_drawings(found: Calculation) -> dict[str, str]:
             room,
             system=found.system,
             translate=gettext,
-            scale=paper_scale(_size(face), FACE_SPACE_MM, found.system, around_mm=AROUND_MM),
+            scale=paper_scale(_size(face), FACE_SPACE_MM, found.system, around_mm=AROUND_FACE_MM),
             name=f"face-{number}",
         )
         for room in found.takeoff.rooms

@@ -131,9 +131,21 @@ def _room(room: Mapping[str, Any], work: Mapping[str, Any]) -> dict[str, Any]:
         "tiled": _drawing(drawn.get("tiled", "")),
         "faces": faces,
         "figures": [figure_from(figure) for figure in room["figures"]],
+        "materials": _room_materials(room["key"], work),
         "corners_inside": sum(piece["inside"] for piece in room["corner_pieces"]),
         "corners_outside": sum(not piece["inside"] for piece in room["corner_pieces"]),
     }
+
+
+def _room_materials(room: str, work: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return how much of each material goes into a room, before packs."""
+    names = {one["key"]: one["name"] for one in work["materials"]}
+    return [
+        {"name": names[need["material"]], "quantity": figure["value"], "unit": figure["unit"]}
+        for need in work["takeoff"]["needs"]
+        for key, figure in need["by_room"]
+        if key == room and Decimal(figure["value"]) > 0
+    ]
 
 
 def figure_from(stored: Mapping[str, Any]) -> Figure:
