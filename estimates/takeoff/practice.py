@@ -63,6 +63,7 @@ class Practice:
     drain_clearance: Setting = _set("6", "in", gettext_noop("Least distance of a seam from a drain"))
     butt_stagger: Setting = _set("12", "in", gettext_noop("Least distance between end laps of neighbours"))
     least_rip: Setting = _set("4", "in", gettext_noop("Narrowest sheet planned"))
+    sheet_worth: Setting = _set("12", "in", gettext_noop("Length of roll that one sheet fewer is worth"))
     trim: Setting = _set("0", "in", gettext_noop("Trimming allowance on each cut piece"))
     kerf: Setting = _set("0", "in", gettext_noop("Loss at each cut"))
     roll_end: Setting = _set("0", "in", gettext_noop("Trimmed off the start of each roll"))

@@ -102,6 +102,22 @@ class Sheet:
 
 
 @dataclass(frozen=True)
+class LayingChoice:
+    """How the ways of laying were chosen: *surfaces* (faces and changes of plane) with *ways* in all.
+
+    *proven*: no other admissible way of laying them lets the rolls cost less; *gap*: what may still be saved
+    at most, as a fraction of the cost. *length_bound_mm*: no way uses less of rolls of the one width on offer
+    (0: not known).
+    """
+
+    surfaces: int
+    ways: int
+    proven: bool
+    gap: Decimal
+    length_bound_mm: Decimal
+
+
+@dataclass(frozen=True)
 class Strip:
     """A creased strip over a change of plane, from *start* to *end* along it (mm)."""
 
@@ -216,3 +232,4 @@ class Takeoff:
     schedule: Schedule
     cautions: tuple[Caution, ...]
     notices: tuple[Notice, ...] = field(default=())
+    layings: LayingChoice | None = None

@@ -7,32 +7,25 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from .assembly import Assembly
+from .choosing import Aim, Bounds, bounds, choices
 from .cutting import CutPlan, CutSettings, Piece, RollKind, plan_cuts
+from .cutting.sizes import as_mm, ceil_units, read_job
 from .errors import DomainError
 from .faces import Placed
-from .membrane import (
-    DrainSpot,
-    FacePlan,
-    Roll,
-    best_plan,
-    check_roll,
-    corner_pieces,
-    lay_strips,
-    letters,
-    strips_figure,
-)
+from .layings import DrainSpot, Laying, Roll, ways
+from .membrane import FacePlan, check_roll, corner_pieces, laid, lay_strips, letters, strips_figure
 from .model import FixtureKind, Material, Role
 from .practice import Practice
-from .result import CornerPiece, Lap, Lie, Sheet, Strip
+from .result import ChangeOfPlane, CornerPiece, Lap, LayingChoice, Lie, Sheet, Strip
 from .sealant import penetrations
 from .shelf import Shelf
 from .units import System
 from .working import Figure
 
 _SQ_MM_PER_SQ_CM = 100
-# Work of the cut plan's search: about half a second on a modest machine. The clock only ends a search that
-# has gone astray, so that a busy machine answers later, not otherwise.
-_WORK = 12_000_000
+# Work of the search for a cut plan: about a quarter of a second on a modest machine. The clock only ends a
+# search that has gone astray, so that a busy machine answers later, not otherwise.
+_WORK = 5_000_000
 _OUTER_LIMIT_S = 60.0
 
 
@@ -62,12 +55,14 @@ class Cover:
     pieces: tuple[Piece, ...]
     room_of: dict[str, str]
     plan: CutPlan
+    choice: LayingChoice | None = None
 
 
 def cover(assemblies: Sequence[Assembly], shelf: Shelf, practice: Practice, system: System) -> Cover | None:
     """Plan the membrane of a job; None where no surface has any.
 
-    Sheets are planned for each roll width on the list, and the width whose cut plan is cheapest is kept.
+    Every face may be laid in several ways, from every roll width on the list; which, is chosen with the cut
+    plan (:mod:`.choosing`).
 
     Raises:
         DomainError: no membrane on the list, a roll narrower than its lap, or what :func:`plan_cuts` refuses.
@@ -86,22 +81,15 @@ def cover(assemblies: Sequence[Assembly], shelf: Shelf, practice: Practice, syst
     membranes = shelf.all(Role.MEMBRANE)
     if not membranes:
         raise shelf.missing(Role.MEMBRANE, wanted[0].room.name)
-    kinds = _kinds(membranes)
-    best: Cover | None = None
+    rolls = []
     for material in _one_of_each_width(membranes):
         roll = _roll(material)
         try:
             check_roll(roll, practice)
         except DomainError as error:
             raise error.at(f"materials[{shelf.materials.index(material)}]") from error
-        found = _cover(assemblies, roll, kinds, shelf, practice, system)
-        if best is None or _price(found) < _price(best):
-            best = found
-    return best
-
-
-def _price(found: Cover) -> tuple[int, Decimal]:
-    return (found.plan.cost_cents, found.plan.length_used_mm)
+        rolls.append(roll)
+    return _Planner(assemblies, rolls, shelf, practice, system).cover(_kinds(membranes))
 
 
 def _roll(material: Material) -> Roll:
@@ -134,57 +122,169 @@ def _fine(mm: Decimal) -> Decimal:
     return mm.quantize(Decimal("0.0001"))
 
 
-def _cover(
-    assemblies: Sequence[Assembly],
-    roll: Roll,
-    kinds: Sequence[RollKind],
-    shelf: Shelf,
-    practice: Practice,
-    system: System,
-) -> Cover:
-    rooms = []
-    pieces: list[Piece] = []
-    room_of: dict[str, str] = {}
-    sheets = strips = 0
-    for assembly in assemblies:
-        plans = []
-        for placed in assembly.placed:
-            if not placed.surface.membrane:
-                continue
-            plan, _ = best_plan(placed.face, roll, practice, system, _drains(assembly, placed))
-            plan = _mark(plan, sheets)
-            sheets += len(plan.sheets)
-            plans.append(plan)
-            pieces += [
-                _piece(sheet.key, sheet.across_mm, sheet.along_mm, roll, practice) for sheet in plan.sheets
+@dataclass(frozen=True)
+class _Fold:
+    """One way to lay the strips over a change of plane."""
+
+    change: ChangeOfPlane
+    roll: Roll
+    strips: tuple[Strip, ...]
+
+
+class _Planner:
+    """Chooses how every face and every change of plane is laid, and cuts the pieces from rolls."""
+
+    def __init__(
+        self,
+        assemblies: Sequence[Assembly],
+        rolls: Sequence[Roll],
+        shelf: Shelf,
+        practice: Practice,
+        system: System,
+    ) -> None:
+        self.assemblies = assemblies
+        self.practice = practice
+        self.system = system
+        self.rolls = rolls
+        self.faces = [self.face_ways(assembly) for assembly in assemblies]
+        self.folds = [
+            [
+                [_Fold(change, roll, lay_strips(change, roll, practice)) for roll in rolls]
+                for change in assembly.changes
+                if change.has_strip
             ]
-        laid: list[Strip] = []
-        figures = []
-        for change in assembly.changes:
-            if not change.has_strip:
-                continue
-            for strip in lay_strips(change, roll, practice):
-                strips += 1
-                laid.append(replace(strip, key=f"S{strips}"))
-                size = strip.end_mm - strip.start_mm
-                pieces.append(_piece(f"S{strips}", size, strip.width_mm, roll, practice))
-            figures.append(strips_figure(change, roll, practice, system))
-        corners = corner_pieces(assembly.corners, _cut_from_roll(shelf, practice))
-        side = practice.corner_piece.mm
-        pieces += [
-            _piece(corner.corner, side, side, roll, practice) for corner in corners if corner.from_roll
+            for assembly in assemblies
         ]
-        room_of |= {piece.key: assembly.room.key for piece in pieces if piece.key not in room_of}
-        rooms.append(RoomCover(tuple(plans), tuple(laid), corners, tuple(figures)))
-    settings = CutSettings(
-        kerf_mm=_fine(practice.kerf.mm),
-        trim_mm=_fine(practice.roll_end.mm),
-        keep_across_mm=_fine(practice.offcut_width.mm),
-        keep_along_mm=_fine(practice.offcut_length.mm),
-        time_limit_s=_OUTER_LIMIT_S,
-        work_limit=_WORK,
+        from_roll = _cut_from_roll(shelf, practice)
+        self.corners = [corner_pieces(assembly.corners, from_roll) for assembly in assemblies]
+        self.settings = CutSettings(
+            kerf_mm=_fine(practice.kerf.mm),
+            trim_mm=_fine(practice.roll_end.mm),
+            keep_across_mm=_fine(practice.offcut_width.mm),
+            keep_along_mm=_fine(practice.offcut_length.mm),
+            time_limit_s=_OUTER_LIMIT_S,
+            work_limit=_WORK,
+        )
+
+    def face_ways(self, assembly: Assembly) -> list[list[Laying]]:
+        return [
+            [
+                way
+                for roll in self.rolls
+                for way in ways(placed.face, roll, self.practice, _drains(assembly, placed))
+            ]
+            for placed in assembly.placed
+            if placed.surface.membrane
+        ]
+
+    @property
+    def open(self) -> list[Sequence[Laying | _Fold]]:
+        """Everything that may be laid in one of several ways, in the order of the rooms."""
+        rows: list[Sequence[Laying | _Fold]] = [row for room in self.faces for row in room]
+        rows += [row for room in self.folds for row in room]
+        return rows
+
+    def sizes(self, way: Laying | _Fold) -> list[tuple[Decimal, Decimal]]:
+        """Return the pieces of a way, across and along, with their trimming allowance."""
+        if isinstance(way, Laying):
+            return [self.trimmed(across, along, way.roll) for _, _, across, along in way.pieces]
+        return [self.trimmed(strip.end_mm - strip.start_mm, strip.width_mm, way.roll) for strip in way.strips]
+
+    def trimmed(self, across: Decimal, along: Decimal, roll: Roll) -> tuple[Decimal, Decimal]:
+        """Return a piece's size with its trimming allowance; as wide as the roll it has none across."""
+        trim = self.practice.trim.mm
+        return _fine(min(across + trim, roll.width_mm)), _fine(min(along + trim, roll.length_mm))
+
+    def cover(self, kinds: Sequence[RollKind]) -> Cover:
+        rows = self.open
+        sizes = [[self.sizes(way) for way in row] for row in rows]
+        corner = self.trimmed(self.practice.corner_piece.mm, self.practice.corner_piece.mm, self.rolls[0])
+        fixed = [corner for room in self.corners for piece in room if piece.from_roll]
+        every = dict.fromkeys([*fixed, *(size for row in sizes for way in row for size in way)])
+        job = read_job([], kinds, self.settings)
+        units = {size: (ceil_units(size[0]) + job.kerf, ceil_units(size[1]) + job.kerf) for size in every}
+        small = [[tuple(units[size] for size in way) for way in row] for row in sizes]
+        fixed_small = tuple(units[size] for size in fixed)
+        aim = Aim(small, fixed_small, job.stocks, ceil_units(self.practice.sheet_worth.mm))
+        best: tuple[tuple[int, int], Cover] | None = None
+        least = Bounds(0, 0)
+        for choice, quick in choices(aim, self.starts(rows)):
+            if best is not None and (quick >= best[0] or _is_least(best[1].plan, least)):
+                break
+            tried = self.written([row[at] for row, at in zip(rows, choice, strict=True)], kinds)
+            plan = tried.plan
+            value = (plan.cost_cents, ceil_units(plan.length_used_mm) + aim.worth * len(tried.pieces))
+            if best is None:
+                least = bounds(small, fixed_small, job.stocks, plan.cost_cents)
+            if best is None or value < best[0]:
+                best = (value, tried)
+        assert best is not None
+        cover = best[1]
+        return replace(cover, choice=_choice(cover.plan, least, len(rows), sum(len(row) for row in rows)))
+
+    def starts(self, rows: Sequence[Sequence[Laying | _Fold]]) -> list[tuple[int, ...]]:
+        """Return, for each roll width, the choice of each row's first way from that roll."""
+        return list(
+            dict.fromkeys(
+                tuple(next(at for at, way in enumerate(row) if way.roll is roll) for row in rows)
+                for roll in self.rolls
+            )
+        )
+
+    def written(self, chosen: Sequence[Laying | _Fold], kinds: Sequence[RollKind]) -> Cover:
+        """Return the cover of one choice, its pieces marked within the job and cut from rolls."""
+        rest = iter(chosen)
+        layings = [[next(rest) for _ in room] for room in self.faces]
+        folds = [[next(rest) for _ in room] for room in self.folds]
+        rooms = []
+        pieces: list[Piece] = []
+        room_of: dict[str, str] = {}
+        sheets = strips = 0
+        for at, assembly in enumerate(self.assemblies):
+            plans = []
+            for way in layings[at]:
+                assert isinstance(way, Laying)
+                plan = _mark(laid(way, self.practice, self.system), sheets)
+                sheets += len(plan.sheets)
+                plans.append(plan)
+                pieces += [
+                    Piece(sheet.key, *size) for sheet, size in zip(plan.sheets, self.sizes(way), strict=True)
+                ]
+            marked: list[Strip] = []
+            figures = []
+            for fold in folds[at]:
+                assert isinstance(fold, _Fold)
+                for strip, size in zip(fold.strips, self.sizes(fold), strict=True):
+                    strips += 1
+                    marked.append(replace(strip, key=f"S{strips}"))
+                    pieces.append(Piece(f"S{strips}", *size))
+                figures.append(strips_figure(fold.change, fold.roll, self.practice, self.system))
+            side = self.practice.corner_piece.mm
+            pieces += [
+                Piece(corner.corner, *self.trimmed(side, side, self.rolls[0]))
+                for corner in self.corners[at]
+                if corner.from_roll
+            ]
+            room_of |= {piece.key: assembly.room.key for piece in pieces if piece.key not in room_of}
+            rooms.append(RoomCover(tuple(plans), tuple(marked), self.corners[at], tuple(figures)))
+        return Cover(tuple(rooms), tuple(pieces), room_of, plan_cuts(pieces, kinds, self.settings))
+
+
+def _is_least(plan: CutPlan, least: Bounds) -> bool:
+    """Whether no other way of laying can cost less, nor (where known) use less of the rolls."""
+    return plan.cost_cents <= least.cents and plan.length_used_mm <= as_mm(least.length)
+
+
+def _choice(plan: CutPlan, least: Bounds, surfaces: int, ways_tried: int) -> LayingChoice:
+    bound = min(least.cents, plan.cost_cents)
+    gap = Decimal(plan.cost_cents - bound) / plan.cost_cents if plan.cost_cents else Decimal(0)
+    return LayingChoice(
+        surfaces=surfaces,
+        ways=ways_tried,
+        proven=bound == plan.cost_cents,
+        gap=gap.quantize(Decimal("0.0001")),
+        length_bound_mm=min(as_mm(least.length), plan.length_used_mm),
     )
-    return Cover(tuple(rooms), tuple(pieces), room_of, plan_cuts(pieces, kinds, settings))
 
 
 def _cut_from_roll(shelf: Shelf, practice: Practice) -> dict[bool, bool]:
@@ -219,10 +319,3 @@ def _mark(plan: FacePlan, before: int) -> FacePlan:
         ),
         laps=tuple(replace(lap, over=marks[lap.over], under=marks[lap.under]) for lap in plan.laps),
     )
-
-
-def _piece(key: str, across: Decimal, along: Decimal, roll: Roll, practice: Practice) -> Piece:
-    """Return a piece with its trimming allowance; a piece of the roll's full width has none across."""
-    trim = practice.trim.mm
-    wide = min(across + trim, roll.width_mm)
-    return Piece(key, _fine(wide), _fine(min(along + trim, roll.length_mm)))

@@ -127,6 +127,7 @@ class _Run:
             schedule=plan.schedule,
             cautions=cautions(self.room_set, self.hazards()),
             notices=tuple(notice for room in self.rooms for notice in self.notices(room)),
+            layings=self.cover.choice if self.cover is not None else None,
         )
 
     # --- One room -----------------------------------------------------------------------------------------

@@ -203,12 +203,18 @@ def test_l_shaped_bath_with_shower():
     # 8.
     # The other way the seam would lie at 37 to 39 of 60, on the drain at 30 +- 8.
     assert sheets(room, "pan") == [(39, 60), (7, 60)]
-    # Walls lie: 39 + 35 = 74, x 48 = 3552 left and right, x 60 = 4440 at the back. Curb 3 x 240 = 720.
+    # Left and right lie: 39 + 35 = 74, x 48 = 3552 each. Curb 3 x 240 = 720. The back, lying, would take 39 +
+    # 35 = 74, x 60 = 4440; standing it takes 39 + 23 = 62, x 72 = 4464, but beside the 23 the shower floor's
+    # 7 and two curb faces of 4 find room (23 + 7 + 4 + 4 = 38). The roll is then used up by: floor 96 + 96,
+    # back 72 + 72, shower floor's 39 60, left and right 4 x 48, and the 26 strips longer than half the
+    # roll's width, alone on 4 each; the third curb face and the short strips lie beside the floor's 35:
+    # 192 + 144 + 60 + 192 + 104 = 692 in. Lying it was 696: the back's 60 + 60, and 60 more for 7 + 4 + 4.
     assert sheets(room, "left") == sheets(room, "right") == [(39, 48), (35, 48)]
-    assert sheets(room, "back") == [(39, 60), (35, 60)]
+    assert sheets(room, "back") == [(39, 72), (23, 72)]
+    assert takeoff.cut_plan.length_used_mm / D("25.4") == 692
     # Strips: 866 + 13 laps x 1.5 = 885.5, x 4 = 3542.
-    # 7104 + 2760 + 720 + 2 x 3552 + 4440 + 3542 = 25670 sq in = 178.2638889 sq ft
-    assert quantities(takeoff)["membrane"] == near("178.2638889")
+    # 7104 + 2760 + 720 + 2 x 3552 + 4464 + 3542 = 25694 sq in = 178.4305556 sq ft
+    assert quantities(takeoff)["membrane"] == near("178.4305556")
 
     # Floor, rough: 6912 + lap 192 + strips (61.5 + 36 + 73.5 + 99 + 20 + 22) x 4 = 1248: 8352 sq in = 58 sq
     # ft
@@ -219,12 +225,12 @@ def test_l_shaped_bath_with_shower():
     assert figure(room, "curb.top.bonded").value == near("5.3055556")
     assert figure(room, "curb.front.bonded").value == near("1.7777778")
     assert figure(room, "curb.back.bonded").value == near("1.8888889")
-    # Left 3440 + lap 96 + 73.5 x 4 = 3830; back 4320 + 120 + 294 = 4734; right 3440 + 96 + 69.5 x 4 = 3814
+    # Left 3440 + lap 96 + 73.5 x 4 = 3830; back 4320 + 144 + 294 = 4758; right 3440 + 96 + 69.5 x 4 = 3814
     assert figure(room, "left.bonded").value == near("26.5972222")
-    assert figure(room, "back.bonded").value == near("32.875")
+    assert figure(room, "back.bonded").value == near("33.0416667")
     assert figure(room, "right.bonded").value == near("26.4861111")
-    # 58 / 40 = 1.45; the others 120.0456448 / 50 = 2.4009129; together 3.8509129; x 1.1 / 3.5 = 1.21 -> 2
-    assert quantities(takeoff)["agent"] == near("3.8509129")
+    # 58 / 40 = 1.45; the others 120.2123115 / 50 = 2.4042462; together 3.8542462; x 1.1 / 3.5 = 1.21 -> 2
+    assert quantities(takeoff)["agent"] == near("3.8542462")
 
     # Drain 4, mixer 5, flange 4 = 13 in x pi / 12 = 3.4033920 ft; 12 corners = 6 ft
     assert figure(room, "bead").value == near("9.4033920")
