@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 FINEST_PROOF = 250_000
 _FINEST = 24_000
-_COARSEST = 4_000
-_CELLS = 1_200_000
+_COARSEST = 3_000
+_CELLS = 600_000
 
 Floats = NDArray[np.float64]
 
