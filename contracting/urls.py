@@ -17,4 +17,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/", include("jobs.work.urls")),
     path("jobs/", include("jobs.inspections.urls")),
     path("margins/", include("jobs.margins.urls")),
+    path("", include("jobs.warranty.urls")),
 ]

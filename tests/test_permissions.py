@@ -29,6 +29,7 @@ from tests.estimates.rooms.factories import room as measured_room
 from tests.jobs.inspections.factories import inspected
 from tests.jobs.margins.factories import job as budgeted_job
 from tests.jobs.margins.factories import logged_job, own_pay
+from tests.jobs.warranty.factories import issued as warranty_record
 from tests.jobs.work.factories import job as sold_job
 from tests.jobs.work.factories import signed_quote
 
@@ -154,6 +155,13 @@ TABLE: dict[str, list[Row]] = {
     "inspections:correct": OTHERS_JOB_FORM,
     "inspections:flood-start": [(POST, 200, 200, 404, 302)],
     "inspections:flood-end": [(POST, 200, 200, 404, 302)],
+    # jobs.warranty: the office issues records, anybody verifies one.
+    "warranty:verify": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
+    "warranty:records": [OFFICE_PAGE],
+    "warranty:terms": OWNER_FORM,
+    "warranty:job": [OFFICE_PAGE],
+    "warranty:issue": [OFFICE_ACT],
+    "warranty:replace": [(POST, 200, 200, 403, 302)],
     # contracting.documents: the sample is for the office only, so an installer is not told that it exists.
     "documents:document": [(GET, 200, 200, 404, 302)],
     "documents:download": [(GET, 404, 404, 404, 302)],
@@ -287,6 +295,9 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "inspections:correct": lambda: inspected()[:3],
     "inspections:flood-start": lambda: [inspected()[0], inspected()[4]],
     "inspections:flood-end": lambda: [inspected()[0], *inspected()[4:]],
+    "warranty:job": lambda: inspected()[:1],
+    "warranty:issue": lambda: inspected()[:1],
+    "warranty:replace": lambda: [warranty_record().pk],
     "documents:document": _document,
     "documents:download": _document,
     "documents:retry": _document,

@@ -30,6 +30,7 @@ from estimates.rooms.services import room_save
 from estimates.takeoff.units import System
 from jobs.inspections import services as inspections
 from jobs.inspections.models import Hold, Kind, PlannedCheck
+from jobs.warranty.services import record_issue
 from jobs.work.daily import services as daily
 from jobs.work.models import Job, Stage
 from jobs.work.services import job_from_quote, job_move, job_plan
@@ -134,6 +135,8 @@ def _load_job(quote: Quote, work: Mapping[str, Any], cast: Cast) -> None:
         job_move(job=job, stage=stage, by=cast.office)
     if last > 0:
         _log(job, start, LADDER[last], cast)
+    if job.stage == Stage.COMPLETE:
+        record_issue(job=job, by=cast.office, at=timezone.now())
 
 
 def _pass_checks(job: Job, hold: Hold, moment: datetime.datetime, cast: Cast) -> None:

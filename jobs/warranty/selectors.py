@@ -61,10 +61,13 @@ def records_matching(text: str = "") -> QuerySet[WarrantyRecord]:
     return found
 
 
-def record_by_code(code: str) -> WarrantyRecord | None:
-    """Return the record with this verification code, written in any way: blanks and dashes do not count."""
-    bare = re.sub(r"[^0-9A-Za-z]", "", code).upper()
-    return _shown().filter(code=bare).first() if bare else None
+def bare_code(code: str) -> str:
+    """Return a verification code as it is stored, however it was written.
+
+    >>> bare_code(" abcd-2345 ")
+    'ABCD2345'
+    """
+    return re.sub(r"[^0-9A-Za-z]", "", code).upper()
 
 
 def terms_rows() -> list[WarrantyTerms]:

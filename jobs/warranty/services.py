@@ -78,8 +78,10 @@ def record_replace(
 
 
 @transaction.atomic
-def terms_save(*, terms: WarrantyTerms, by: User) -> WarrantyTerms:
-    """Store the company's terms from a date on; records that were issued keep theirs.
+def terms_save(*, starts_on: datetime.date, years: int, terms: str, care: str, by: User) -> WarrantyTerms:
+    """Store the company's terms from a date on, in the place of those from the same date.
+
+    Records that were issued keep the terms they were issued with.
 
     Raises:
         PermissionDenied: *by* is not the owner.
@@ -87,9 +89,11 @@ def terms_save(*, terms: WarrantyTerms, by: User) -> WarrantyTerms:
     """
     if not by.is_owner:
         raise PermissionDenied
-    terms.full_clean()
-    terms.save()
-    return terms
+    row = WarrantyTerms.objects.filter(starts_on=starts_on).first() or WarrantyTerms(starts_on=starts_on)
+    row.years, row.terms, row.care = years, terms.strip(), care.strip()
+    row.full_clean()
+    row.save()
+    return row
 
 
 def _lock(job: Job) -> Job:

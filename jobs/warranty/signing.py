@@ -12,9 +12,10 @@ import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from .keys import SigningKey
+if TYPE_CHECKING:
+    from .keys import SigningKey
 
 ATTACHMENT = "warranty-record.json"
 FIELD = "Company"
@@ -28,14 +29,14 @@ class Examined:
 
     Attributes:
         is_readable: it is a PDF that can be read.
-        is_signed: it carries a signature.
+        is_ours: it carries a signature by one of our keys, whatever became of the file since.
         is_whole: the signature is by one of our keys, covers every byte, and nothing was changed after it.
         content_sha256: hash of the record inside, "" where there is none.
         number, code: what the record inside calls itself; proven only by *is_whole*.
     """
 
     is_readable: bool = False
-    is_signed: bool = False
+    is_ours: bool = False
     is_whole: bool = False
     content_sha256: str = ""
     number: str = ""
@@ -86,12 +87,26 @@ def examine(pdf: bytes, certificates: Sequence[Path]) -> Examined:
     told = _told(content)
     return Examined(
         is_readable=True,
-        is_signed=bool(signatures),
+        is_ours=any(_is_ours(one, certificates) for one in signatures),
         is_whole=len(signatures) == 1 and _is_whole(signatures[0], certificates),
         content_sha256=hashlib.sha256(content).hexdigest() if content else "",
         number=told.get("number", ""),
         code=told.get("code", ""),
     )
+
+
+def _is_ours(signature: Any, certificates: Sequence[Path]) -> bool:
+    """Whether the certificate that came with a signature is one of ours."""
+    try:
+        return any(signature.signer_cert == one for one in _certificates(certificates))
+    except Exception:
+        return False
+
+
+def _certificates(places: Sequence[Path]) -> list[Any]:
+    from pyhanko.keys import load_certs_from_pemder
+
+    return list(load_certs_from_pemder([str(place) for place in places]))  # type: ignore[no-untyped-call]
 
 
 def _is_whole(signature: Any, certificates: Sequence[Path]) -> bool:
@@ -100,13 +115,11 @@ def _is_whole(signature: Any, certificates: Sequence[Path]) -> bool:
     ``intact`` alone says only that the bytes that were signed are unchanged, and is true of a file to which
     something was added; ``bottom_line`` with the coverage of the whole file says it all.
     """
-    from pyhanko.keys import load_certs_from_pemder
     from pyhanko.sign.validation import validate_pdf_signature
     from pyhanko.sign.validation.status import SignatureCoverageLevel
     from pyhanko_certvalidator import ValidationContext
 
-    places = [str(place) for place in certificates]
-    trusted = list(load_certs_from_pemder(places))  # type: ignore[no-untyped-call]
+    trusted = _certificates(certificates)
     if not trusted:
         return False
     try:

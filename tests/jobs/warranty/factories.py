@@ -13,8 +13,7 @@ from jobs.inspections import services as inspections
 from jobs.inspections.models import FloodStart, Hold, Kind, PlannedCheck
 from jobs.warranty import services
 from jobs.warranty.models import WarrantyRecord
-from jobs.work.daily import services as daily
-from jobs.work.models import CrewMember, Job, Stage, StageChange
+from jobs.work.models import CrewMember, DeliveryEntry, Job, Stage, StageChange
 from tests.contracting.factories import SiteFactory, UserFactory
 from tests.jobs.inspections.factories import HOUR, INCH, facts, pass_all
 
@@ -165,12 +164,22 @@ def job_under_way(
     return job
 
 
-def deliver(job: Job, key: str, name: str, lots: str, by: User, packs: int = 1) -> None:
-    daily.delivery_log(
-        act=daily.Act(uuid.uuid4(), job, DAY, by),
+def deliver(job: Job, key: str, lots: str, by: User, packs: int = 1, name: str = "Sheet membrane") -> None:
+    """Log what came, with what it cost: that must not show."""
+    DeliveryEntry.objects.create(
+        key=uuid.uuid4(),
+        job=job,
+        day=DAY,
+        by=by,
+        at=timezone.now(),
+        step="waterproofing",
         material_key=key,
+        material_name=name,
+        pack_label="roll",
         packs_millionths=packs * 1_000_000,
         lot_numbers=lots,
+        cost_cents=543_210,
+        is_cost_confirmed=True,
     )
 
 

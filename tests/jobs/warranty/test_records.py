@@ -1,19 +1,12 @@
 """When a record may be issued, what it freezes, and that it stays."""
 
-import datetime
-
 import pytest
-from django.core.exceptions import PermissionDenied, ValidationError
-from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.utils import timezone
 
-from contracting.documents.models import DocumentRequest
-from jobs.inspections.selectors import checks_of
-from jobs.warranty import selectors, services
-from jobs.warranty.models import WarrantyRecord
+from jobs.warranty import services
 from jobs.work.models import Job, Stage
 
-from .factories import deliver, inspected_job, issued, job_under_way
+from .factories import inspected_job
 
 pytestmark = pytest.mark.django_db
 
