@@ -11,15 +11,16 @@ from decimal import Decimal
 from typing import Any
 
 from .cutting import CutPlan
+from .labour import JobRange
 from .phrases import Phrase
-from .result import RoomTakeoff, Takeoff, TiledFace
+from .result import LayingChoice, RoomTakeoff, Takeoff, TiledFace
 from .sequence import Schedule
 from .traverse import Traverse
 from .units import System
 from .working import Figure, Step
 from .workplan import job_hours
 
-OUTPUT_FORMAT = "ledgerboard/takeoff-output/1"
+OUTPUT_FORMAT = "ledgerboard/takeoff-output/1.1"
 Say = Callable[[Phrase], str]
 
 
@@ -75,6 +76,11 @@ def write_takeoff(takeoff: Takeoff, system: System, say: Say = str) -> dict[str,
             for row in takeoff.hours
         ],
         "total_hours": writer.figure(job_hours(takeoff.hours)),
+        "hours_range": None if takeoff.hours_range is None else writer.hours_range(takeoff.hours_range),
+        "finish_range": None
+        if takeoff.finish_range is None
+        else [moment.isoformat() for moment in takeoff.finish_range],
+        "layings": None if takeoff.layings is None else layings(takeoff.layings),
         "schedule": writer.schedule(takeoff.schedule),
         "cautions": [
             {"key": caution.key, "text": say(caution.text), "source": caution.source}
@@ -220,6 +226,26 @@ class _Writer:
             "half_tile_rule_holds": layout.half_tile_rule_holds,
         }
 
+    def hours_range(self, found: JobRange) -> dict[str, Any]:
+        simulated = found.simulated
+        return {
+            "expected": self.figure(found.expected),
+            "deviation": self.figure(found.deviation),
+            "low": self.figure(found.low),
+            "high": self.figure(found.high),
+            "share": number(found.share),
+            "simulated": {
+                "mean": simulated.mean,
+                "deviation": simulated.deviation,
+                "standard_error": simulated.standard_error,
+                "p10": simulated.p10,
+                "p50": simulated.p50,
+                "p90": simulated.p90,
+                "samples": simulated.samples,
+                "seed": simulated.seed,
+            },
+        }
+
     def schedule(self, schedule: Schedule) -> dict[str, Any]:
         return {
             "start": schedule.start.isoformat(),
@@ -320,6 +346,17 @@ def _membrane(room: RoomTakeoff) -> dict[str, Any]:
             {"corner": piece.corner, "inside": piece.inside, "from_roll": piece.from_roll}
             for piece in room.corner_pieces
         ],
+    }
+
+
+def layings(choice: LayingChoice) -> dict[str, Any]:
+    """Return how the ways of laying were chosen as data."""
+    return {
+        "surfaces": choice.surfaces,
+        "ways": choice.ways,
+        "proven": choice.proven,
+        "gap": number(choice.gap),
+        "length_bound_mm": number(choice.length_bound_mm),
     }
 
 

@@ -143,6 +143,15 @@ class Practice:
         phrase(gettext_noop("ASTM D5957: 24 to 72 h; the local code decides")),
     )
 
+    laid_cold: Setting = _set(
+        "0",
+        "",
+        gettext_noop(
+            "Membrane laid below 50 °F (10 °C), so that it stands 48 h before a flood test (1) or not (0)"
+        ),
+        phrase(gettext_noop("ASTM D5957 5.4")),
+    )
+
     # Labour: how fast one worker is, what slows the work, and when work happens
     rates: Mapping[str, Rate] = field(default_factory=lambda: DEFAULT_RATES)
     factors: Mapping[str, Factor] = field(default_factory=lambda: FACTORS)
@@ -239,7 +248,7 @@ _ABOVE_ZERO = frozenset(
         "offcut_length",
     }
 )
-_WHOLE = frozenset({"crew_size", "corners_from_roll"})
+_WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold"})
 _FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "close_ratio"})
 _YES_NO = frozenset({"corners_from_roll"})
 

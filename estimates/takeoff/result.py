@@ -8,11 +8,13 @@ right, y up from the floor.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import datetime
 from decimal import Decimal
 from enum import StrEnum
 from typing import TypeAlias
 
 from .cutting import CutPlan
+from .labour import JobRange
 from .model import Role, SurfaceKind
 from .phrases import Phrase
 from .sequence import Schedule
@@ -233,3 +235,5 @@ class Takeoff:
     cautions: tuple[Caution, ...]
     notices: tuple[Notice, ...] = field(default=())
     layings: LayingChoice | None = None
+    hours_range: JobRange | None = None  # man-hours without travel
+    finish_range: tuple[datetime, datetime] | None = None  # the end of work at the range's low and high

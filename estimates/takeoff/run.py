@@ -128,6 +128,8 @@ class _Run:
             cautions=cautions(self.room_set, self.hazards()),
             notices=tuple(notice for room in self.rooms for notice in self.notices(room)),
             layings=self.cover.choice if self.cover is not None else None,
+            hours_range=plan.range,
+            finish_range=plan.finish_range,
         )
 
     # --- One room -----------------------------------------------------------------------------------------

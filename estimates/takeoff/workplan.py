@@ -8,15 +8,16 @@ from datetime import datetime
 from decimal import Decimal
 
 from .assembly import Assembly
+from .bonding import is_porous
 from .faces import Placed
-from .labour import Cure, Link, Task, TaskHours, difficulty, labour_hours
+from .labour import Cure, JobRange, Link, Task, TaskHours, difficulty, job_range, labour_hours
 from .model import Condition, Covering, Exposure, Material, RoomSet, Surface, SurfaceKind
 from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice
 from .result import Hours, Lie
 from .rolls import RoomCover
 from .sealant import Beads, Penetration
-from .sequence import CURES, STEPS, Schedule, schedule
+from .sequence import CURES, STEPS, Schedule, first_test_wait, schedule
 from .sequence.order import Place, order_links
 from .sequence.plan import TILE_ACTIVITIES
 from .sums import total
@@ -56,8 +57,13 @@ class RoomWork:
 
 @dataclass(frozen=True)
 class WorkPlan:
+    """*range*: how far the man-hours (without travel) may move; *finish_range*: when the work ends if every
+    task takes the same part less or more, as the low and the high of that range."""
+
     hours: tuple[Hours, ...]
     schedule: Schedule
+    range: JobRange
+    finish_range: tuple[datetime, datetime]
 
 
 @dataclass(frozen=True)
@@ -77,18 +83,28 @@ def plan_work(room_set: RoomSet, rooms: Sequence[RoomWork], practice: Practice, 
     items = [*_job_items(rooms, system), *(item for room in rooms for item in _room_items(room_set, room))]
     tasks = _tasks(room_set, items, rooms, practice)
     rows = labour_hours(tasks, practice.rates, system, practice.labour)
-    crew = int(practice.crew_size.number)
-    times = schedule(
-        [row.task for row in rows],
-        {row.task.key: row.hours.value for row in rows},
-        start=start,
-        calendar=practice.calendar,
-        people=max(crew, 1),
-    )
+    found = job_range(rows)
+    times = _schedule(rows, Decimal(1), practice, start)
     hours = [_hours(row) for row in rows]
     if room_set.travel_h:
         hours.append(_travel(room_set, times, practice))
-    return WorkPlan(tuple(hours), times)
+    expected = found.expected.value
+    early, late = (
+        _schedule(rows, bound.value / expected if expected else Decimal(1), practice, start).finish
+        for bound in (found.low, found.high)
+    )
+    return WorkPlan(tuple(hours), times, found, (min(early, times.finish), max(late, times.finish)))
+
+
+def _schedule(rows: Sequence[TaskHours], pace: Decimal, practice: Practice, start: datetime) -> Schedule:
+    """Return the schedule when every task takes *pace* times its hours."""
+    return schedule(
+        [row.task for row in rows],
+        {row.task.key: row.hours.value * pace for row in rows},
+        start=start,
+        calendar=practice.calendar,
+        people=max(int(practice.crew_size.number), 1),
+    )
 
 
 def _hours(row: TaskHours) -> Hours:
@@ -324,7 +340,7 @@ def _tasks(
                 cure=CURES.get(_CURES_AFTER.get(item.activity, "")),
                 links=(
                     *(
-                        Link(other, _wait(wait, place, by_room, practice))
+                        Link(other, _wait(wait, place, by_room, practice) or _tacky(item, work))
                         for place, wait in links[item.place]
                         for other in by_place[place]
                     ),
@@ -395,10 +411,25 @@ def _wait(wait: str, place: Place, by_room: Mapping[str, RoomWork], practice: Pr
             Origin.DATA_SHEET,
             phrase(gettext_noop("data sheet of {material}"), material=work.mortar.name),
         )
+    if wait == "before test":
+        return first_test_wait(Decimal(0) if practice.laid_cold.number else None)
     if wait == "flood test":
         test = practice.flood_test
         return Cure(wait, CURES[wait].label, test.to("h"), test.origin, test.source)
     return CURES[wait]
+
+
+def _tacky(item: _Item, work: RoomWork | None) -> Cure | None:
+    """Return the wait before sheets on a substrate that does not drink: the agent first turns tacky."""
+    surface = item.surface
+    if item.place.step not in ("floor_sheets", "wall_sheets") or surface is None or work is None:
+        return None
+    if is_porous(surface):
+        return None
+    agent = work.agents[surface.key]
+    wait = agent.facts["wait non-porous"].to("h")
+    source = phrase(gettext_noop("data sheet of {material}"), material=agent.name)
+    return Cure("tacky", CURES["tacky"].label, wait, Origin.DATA_SHEET, source) if wait else None
 
 
 def is_wet(surface: Surface) -> bool:
