@@ -29,6 +29,8 @@ _NUMBER = re.compile(
     r"(?P<whole>\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?|\.\d+)?"
     r"(?:(?:(?<=\d)[ -]+|(?<!\d))(?P<top>\d+)\s*[/⁄]\s*(?P<below>\d+))?\s*(?P<unit>(?:[^\d/⁄].*)?)"
 )
+# As whole millionths it still fits the database's integers.
+MOST = 10**9
 MILLION = 1_000_000
 
 
@@ -65,6 +67,11 @@ def read_measure(text: str, unit: str, *, zero: bool = False) -> Measure:
         raise DomainError(
             phrase(gettext_noop("Read “{typed}”: expected more than zero."), typed=text.strip()),
             rule="measure.not-positive",
+        )
+    if rounded > MOST:
+        raise DomainError(
+            phrase(gettext_noop("Read “{typed}”: expected at most a thousand million."), typed=text.strip()),
+            rule="measure.too-large",
         )
     try:
         convert(rounded, written, unit)

@@ -102,9 +102,11 @@ class RevisionForm(forms.Form):
     def merged(self, current: Estimate) -> RevisionForm:
         """Return this form over the estimate as it is now, with what was typed here and not saved yet."""
         try:
-            began: dict[str, str] = json.loads(self.data.get("began", "{}"))
+            read = json.loads(self.data.get("began", "{}"))
         except ValueError:
-            began = {}
+            read = {}
+        # Some other JSON than this page's own says nothing of how it began.
+        began = {name: str(value) for name, value in read.items()} if isinstance(read, dict) else {}
         fresh = type(self)(estimate=current)
         typed = {}
         for name in self.model_fields:

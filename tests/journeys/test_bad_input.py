@@ -217,18 +217,19 @@ def test_ten_megabytes_of_text_are_refused(owner_client: Client, name: str) -> N
     assert sweep.failed == []
 
 
-@pytest.mark.parametrize("prefix", ["line", "stage", "walls", "surfaces", "openings", "fixtures"])
-@pytest.mark.parametrize("name", ["quotes:estimate-lines", "rooms:room-new", "rooms:room-edit", "rooms:plan"])
-def test_rows_without_their_count_are_refused(owner_client: Client, name: str, prefix: str) -> None:
+@pytest.mark.parametrize("name", ["quotes:estimate-lines", "rooms:room-new", "rooms:room-edit"])
+def test_rows_without_their_count_are_refused(owner_client: Client, name: str) -> None:
     address = address_of(name)
     sweep = Sweep(owner_client)
-    usual = next((form.fields for _, form in forms_on(owner_client, address)), {})
-    for count in ("", "abc", "-1", "1001", "9" * 30, "1.5", "\u00b2", "\x00"):
-        sweep.post(f"{name}: {count!r} rows of {prefix}", address, usual | {f"{prefix}-TOTAL_FORMS": count})
-        sweep.post(f"{name}: {count!r} first rows", address, usual | {f"{prefix}-INITIAL_FORMS": count})
-    without = {key: value for key, value in usual.items() if not key.endswith("_FORMS")}
+    usual = next(form.fields for _, form in forms_on(owner_client, address))
+    counts = [field for field in usual if field.endswith("_FORMS")]
+    for field in counts:
+        for count in ("", "abc", "-1", "1001", "9" * 30, "1.5", "\u00b2", "\x00"):
+            sweep.post(f"{name}: {count!r} as {field}", address, usual | {field: count})
+    without = {key: value for key, value in usual.items() if key not in counts}
     sweep.post(f"{name}: no counts", address, without)
 
+    assert len(counts) >= 4
     assert sweep.failed == []
 
 
@@ -250,12 +251,14 @@ UPLOADS = {"pricelists:import": "file"}
 
 def test_every_upload_of_the_site_is_tried_here(owner_client: Client) -> None:
     """A new form with a file fails this test until it stands in ``UPLOADS``."""
-    found = {
-        name: form.files[0]
-        for name in POSTED
-        for _, form in forms_on(owner_client, address_of(name))
-        if form.files
-    }
+    found = {}
+    for name in POSTED:
+        # Objects of one page must not stand in the way of those of the next.
+        with transaction.atomic():
+            for _, form in forms_on(owner_client, address_of(name)):
+                if form.files:
+                    found[name] = form.files[0]
+            transaction.set_rollback(True)
 
     assert found == UPLOADS
 
