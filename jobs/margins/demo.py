@@ -22,6 +22,7 @@ from django.utils import timezone
 from contracting.customers.models import Contact, Customer, Site
 from contracting.customers.services import record_save
 from contracting.staff.models import User
+from estimates.pricelists.models import Price
 from estimates.quotes.estimate_services import estimate_create, estimate_save
 from estimates.quotes.models import Estimate, Quote
 from estimates.quotes.services import quote_accept_on_paper, quote_decline, quote_issue, quotes_expire
@@ -134,7 +135,7 @@ def _load_job(quote: Quote, work: Mapping[str, Any], cast: Cast) -> None:
             _pass_checks(job, hold, moment, cast)
         job_move(job=job, stage=stage, by=cast.office)
     if last > 0:
-        _log(job, start, LADDER[last], cast)
+        _log(job, start, LADDER[last], work, cast)
     if job.stage == Stage.COMPLETE:
         record_issue(job=job, by=cast.office, at=timezone.now())
 
@@ -188,8 +189,8 @@ def _flood(planned: PlannedCheck, moment: datetime.datetime, cast: Cast) -> None
     )
 
 
-def _log(job: Job, start: datetime.datetime, stage: Stage, cast: Cast) -> None:
-    """Log deliveries and hours of the stages that are done, a little off the plan, as work is."""
+def _log(job: Job, start: datetime.datetime, stage: Stage, told: Mapping[str, Any], cast: Cast) -> None:
+    """Log deliveries and hours of the stages that are done, off the plan by *pace*, as work is."""
     zone = ZoneInfo(job.site.time_zone)
     day = start.astimezone(zone).date()
     work = job.quote.snapshot["work"]
@@ -200,8 +201,11 @@ def _log(job: Job, start: datetime.datetime, stage: Stage, cast: Cast) -> None:
                 material_key=one["key"],
                 packs_millionths=int(one["packs"]) * 1_000_000,
                 lot_numbers=f"INV-{job.number}",
+                cost_cents=_invoiced(one, day) if told.get("invoiced") else None,
             )
-    for number, (activity, minutes) in enumerate(_done_minutes(work["takeoff"], stage)):
+    for number, (activity, minutes) in enumerate(
+        _done_minutes(work["takeoff"], stage, told.get("pace", 100))
+    ):
         person = cast.crew[number % len(cast.crew)]
         when = min(day + datetime.timedelta(days=number // 6), cast.now.astimezone(zone).date())
         daily.hours_log(
@@ -212,11 +216,20 @@ def _log(job: Job, start: datetime.datetime, stage: Stage, cast: Cast) -> None:
         )
 
 
-def _done_minutes(takeoff: Mapping[str, Any], stage: Stage) -> Iterator[tuple[str, int]]:
-    """Yield (trade step, minutes) of what is done when a job has reached *stage*."""
+def _invoiced(material: Mapping[str, Any], day: datetime.date) -> int:
+    """Return what the packs cost on the invoice: a little over the list price of the day."""
+    price = Price.objects.filter(material=material["material_id"], starts_on__lte=day).latest("starts_on")
+    return int(material["packs"]) * price.cents * 103 // 100
+
+
+def _done_minutes(takeoff: Mapping[str, Any], stage: Stage, pace: int) -> Iterator[tuple[str, int]]:
+    """Yield (trade step, minutes) of what is done when a job has reached *stage*.
+
+    *pace*: the time it took, in per cent of the time foreseen.
+    """
     share = {Stage.SUBSTRATE: 0.2, Stage.MEMBRANE: 0.35, Stage.TILE: 0.6}.get(stage, 1.0)
     rows = takeoff["hours"]
     for number, row in enumerate(rows[: round(len(rows) * share)]):
-        minutes = round(float(row["hours"]["value"]) * 60 * (0.9 + 0.05 * (number % 5)))
+        minutes = round(float(row["hours"]["value"]) * 60 * (pace - 10 + 5 * (number % 5)) / 100)
         if minutes > 0:
             yield row["step"], minutes
