@@ -6,7 +6,7 @@ inputs.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Container, Iterable
 from decimal import Decimal
 from typing import Any
 
@@ -49,7 +49,7 @@ def write_takeoff(takeoff: Takeoff, system: System, say: Say = str) -> dict[str,
             }
             for need in takeoff.needs
         ],
-        "cut_plan": None if takeoff.cut_plan is None else cut_plan(takeoff.cut_plan),
+        "cut_plan": None if takeoff.cut_plan is None else cut_plan(takeoff.cut_plan, takeoff.stock_used),
         "batches": [
             {
                 "number": batch.number,
@@ -360,12 +360,17 @@ def layings(choice: LayingChoice) -> dict[str, Any]:
     }
 
 
-def cut_plan(plan: CutPlan) -> dict[str, Any]:
-    """Return a cut plan as data; costs stay out, since crews read it."""
+def cut_plan(plan: CutPlan, stock: Container[str] = ()) -> dict[str, Any]:
+    """Return a cut plan as data; costs stay out, since crews read it.
+
+    Args:
+        stock: keys of the rolls that are offcuts from the shelf.
+    """
     return {
         "rolls": [
             {
                 "kind": roll.kind_key,
+                "is_stock": roll.kind_key in stock,
                 "number": roll.number,
                 "used_length_mm": number(roll.used_length_mm),
                 "placed": [

@@ -32,6 +32,7 @@ from .model import (
     Role,
     Room,
     RoomSet,
+    StockPiece,
     Substrate,
     Surface,
     SurfaceKind,
@@ -87,6 +88,7 @@ class _Reader:
             occupied=content.get("occupied", False),
             travel_h=Decimal(content.get("travel_hours", 0)),
             flood_test_asked=content.get("flood_test_asked", False),
+            stock=self.each(content, "stock", self.stock),
         )
         materials = tuple(
             self.at(f"materials[{at}]", self.material, row) for at, row in enumerate(content["materials"])
@@ -127,6 +129,13 @@ class _Reader:
             for name, kind in names.items()
             if name in row
         }
+
+    def stock(self, row: Mapping[str, Any]) -> StockPiece:
+        return StockPiece(
+            key=row["key"],
+            material=row.get("material"),
+            **self.lengths(row, width="length", length="length"),
+        )
 
     def room(self, row: Mapping[str, Any]) -> Room:
         if "height" in row:

@@ -246,6 +246,19 @@ class Material:
 
 
 @dataclass(frozen=True)
+class StockPiece:
+    """An offcut of membrane on the shelf, to be used up before a roll is bought.
+
+    *width_mm* across the roll it came from; *material*: which membrane it is (None: the first on the list).
+    """
+
+    key: str
+    width_mm: Decimal
+    length_mm: Decimal
+    material: str | None = None
+
+
+@dataclass(frozen=True)
 class RoomSet:
     """All measured rooms of one job, in the site's units; *built_year* of the house drives the cautions."""
 
@@ -255,3 +268,4 @@ class RoomSet:
     occupied: bool = False
     travel_h: Decimal = Decimal(0)  # one way, for the whole crew
     flood_test_asked: bool = False
+    stock: tuple[StockPiece, ...] = ()

@@ -55,11 +55,12 @@ def need(material: Material, rooms: Sequence[RoomFigure], unit: str, practice: P
 def membrane_needs(
     materials: Sequence[Material], plan: CutPlan, rooms: dict[str, list[RoomFigure]], unit: str
 ) -> list[Need]:
-    """Return the need for each membrane that the plan cuts; packs are the rolls it takes."""
+    """Return the need for each membrane that the plan cuts; packs are the rolls it takes, offcuts from the
+    shelf not among them."""
     found = []
     for material in materials:
         rolls = [roll for roll in plan.rolls if roll.kind_key == material.key]
-        if not rolls:
+        if material.key not in rooms:
             continue
         work = Working(
             f"{material.key}.packs", phrase(gettext_noop("Rolls of {material}"), material=material.name)

@@ -250,7 +250,7 @@ _ABOVE_ZERO = frozenset(
 )
 _WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold"})
 _FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "close_ratio"})
-_YES_NO = frozenset({"corners_from_roll"})
+_YES_NO = frozenset({"corners_from_roll", "laid_cold"})
 
 # The first setting of each group; the others of the group are declared after it.
 _GROUPS: Mapping[str, Phrase] = {

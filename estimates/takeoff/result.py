@@ -235,5 +235,6 @@ class Takeoff:
     cautions: tuple[Caution, ...]
     notices: tuple[Notice, ...] = field(default=())
     layings: LayingChoice | None = None
+    stock_used: tuple[str, ...] = ()  # keys of the cut plan's rolls that are offcuts from the shelf
     hours_range: JobRange | None = None  # man-hours without travel
     finish_range: tuple[datetime, datetime] | None = None  # the end of work at the range's low and high

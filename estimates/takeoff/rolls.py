@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from .assembly import Assembly
@@ -14,7 +14,8 @@ from .errors import DomainError
 from .faces import Placed
 from .layings import DrainSpot, Laying, Roll, ways
 from .membrane import FacePlan, check_roll, corner_pieces, laid, lay_strips, letters, strips_figure
-from .model import FixtureKind, Material, Role
+from .model import FixtureKind, Material, Role, StockPiece
+from .phrases import gettext_noop, phrase
 from .practice import Practice
 from .result import ChangeOfPlane, CornerPiece, Lap, LayingChoice, Lie, Sheet, Strip
 from .sealant import penetrations
@@ -56,9 +57,16 @@ class Cover:
     room_of: dict[str, str]
     plan: CutPlan
     choice: LayingChoice | None = None
+    stock_material: Mapping[str, str] = field(default_factory=dict)  # offcut from the shelf -> its membrane
 
 
-def cover(assemblies: Sequence[Assembly], shelf: Shelf, practice: Practice, system: System) -> Cover | None:
+def cover(
+    assemblies: Sequence[Assembly],
+    shelf: Shelf,
+    practice: Practice,
+    system: System,
+    stock: Sequence[StockPiece] = (),
+) -> Cover | None:
     """Plan the membrane of a job; None where no surface has any.
 
     Every face may be laid in several ways, from every roll width on the list; which, is chosen with the cut
@@ -89,7 +97,45 @@ def cover(assemblies: Sequence[Assembly], shelf: Shelf, practice: Practice, syst
         except DomainError as error:
             raise error.at(f"materials[{shelf.materials.index(material)}]") from error
         rolls.append(roll)
-    return _Planner(assemblies, rolls, shelf, practice, system).cover(_kinds(membranes))
+    homes = {piece.key: _home(at, piece, membranes) for at, piece in enumerate(stock)}
+    kinds = [*_on_shelf(stock), *_kinds(membranes)]
+    found = _Planner(assemblies, rolls, shelf, practice, system).cover(kinds)
+    return replace(found, stock_material=homes)
+
+
+def _on_shelf(stock: Sequence[StockPiece]) -> list[RollKind]:
+    return [
+        RollKind(piece.key, _fine(piece.width_mm), _fine(piece.length_mm), 0, is_stock=True)
+        for piece in stock
+    ]
+
+
+def _home(at: int, piece: StockPiece, membranes: Sequence[Material]) -> str:
+    """Return the key of the membrane that an offcut is of.
+
+    Raises:
+        DomainError: no such membrane, or a key that a membrane has (rules ``stock.material``, ``stock.key``).
+    """
+    keys = [material.key for material in membranes]
+    if piece.key in keys:
+        raise DomainError(
+            phrase(
+                gettext_noop("The offcut {key} has the key of a membrane; give it its own."), key=piece.key
+            ),
+            rule="stock.key",
+            place=f"stock[{at}].key",
+        )
+    if piece.material is not None and piece.material not in keys:
+        raise DomainError(
+            phrase(
+                gettext_noop("The offcut {key} is of “{material}”, which is no membrane on the list."),
+                key=piece.key,
+                material=piece.material,
+            ),
+            rule="stock.material",
+            place=f"stock[{at}].material",
+        )
+    return piece.material or keys[0]
 
 
 def _roll(material: Material) -> Roll:

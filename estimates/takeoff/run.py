@@ -107,7 +107,7 @@ class _Run:
         self.system: System = room_set.system
         self.shelf = shelf
         self.practice = practice
-        self.cover: Cover | None = cover(assemblies, shelf, practice, self.system)
+        self.cover: Cover | None = cover(assemblies, shelf, practice, self.system, room_set.stock)
         self.quantities: dict[str, list[RoomFigure]] = {}
         self.rooms = [
             self.room(at, assembly, self.cover.rooms[at] if self.cover is not None else None)
@@ -128,6 +128,7 @@ class _Run:
             cautions=cautions(self.room_set, self.hazards()),
             notices=tuple(notice for room in self.rooms for notice in self.notices(room)),
             layings=self.cover.choice if self.cover is not None else None,
+            stock_used=self.stock_used(),
             hours_range=plan.range,
             finish_range=plan.finish_range,
         )
@@ -304,6 +305,14 @@ class _Run:
             if found is not None:
                 yield found
 
+    def stock_used(self) -> tuple[str, ...]:
+        """Return the keys of the offcuts from the shelf that the plan cuts up."""
+        if self.cover is None:
+            return ()
+        return tuple(
+            roll.kind_key for roll in self.cover.plan.rolls if roll.kind_key in self.cover.stock_material
+        )
+
     def membrane_by_room(self) -> dict[str, list[RoomFigure]]:
         """Return, for each membrane, the area of the pieces cut from it for each room."""
         assert self.cover is not None
@@ -312,7 +321,8 @@ class _Run:
         for roll in self.cover.plan.rolls:
             for placed in roll.placed:
                 home = self.cover.room_of[placed.piece_key]
-                taken.setdefault(roll.kind_key, {}).setdefault(home, []).append(placed.piece_key)
+                kind = self.cover.stock_material.get(roll.kind_key, roll.kind_key)
+                taken.setdefault(kind, {}).setdefault(home, []).append(placed.piece_key)
         names = {room.key: room.name for room in self.rooms}
         order = {key: at for at, key in enumerate(pieces)}
         rows: dict[str, list[RoomFigure]] = {}
