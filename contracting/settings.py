@@ -230,7 +230,10 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname:<7} {name}: {message}", "style": "{"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"private_links": {"()": "contracting.private_links.MaskPrivateLinks"}},
+    "handlers": {
+        "stderr": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["private_links"]}
+    },
     "root": {"handlers": ["stderr"], "level": env.str("LOG_LEVEL", "INFO")},
     "loggers": {
         # Django's own handlers would say everything twice, or only with DEBUG.

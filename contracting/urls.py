@@ -15,6 +15,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("prices/", include("estimates.pricelists.urls")),
     path("estimates/", include("estimates.quotes.urls")),
     path("jobs/", include("jobs.work.urls")),
+    path("q/", include("estimates.quotes.signing.urls")),
     path("jobs/", include("jobs.inspections.urls")),
     path("margins/", include("jobs.margins.urls")),
     path("", include("jobs.warranty.urls")),

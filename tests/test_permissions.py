@@ -25,6 +25,7 @@ from estimates.pricelists.models import Price
 from tests.contracting.factories import CustomerFactory, SiteFactory, UserFactory
 from tests.estimates.pricelists.factories import MaterialFactory, SupplierFactory
 from tests.estimates.quotes.factories import estimate_of, repair_quote
+from tests.estimates.quotes.signing.factories import sent
 from tests.estimates.rooms.factories import room as measured_room
 from tests.jobs.inspections.factories import inspected
 from tests.jobs.margins.factories import job as budgeted_job
@@ -119,6 +120,16 @@ TABLE: dict[str, list[Row]] = {
     "quotes:decline": OFFICE_FORM,
     "quotes:withdraw": [OFFICE_ACT],
     "quotes:paper-again": [OFFICE_ACT],
+    "quotes:link-new": OFFICE_FORM,
+    "quotes:link-revoke": [OFFICE_ACT],
+    "quotes:signed-again": [OFFICE_ACT],
+    # A private link opens for whoever has it; an answer by an empty form is asked for again.
+    "signing:quote": [(GET, 200, 200, 200, 200), (POST, 405, 405, 405, 405)],
+    "signing:sign": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
+    "signing:decline": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
+    # What is not made yet leads back to the quote.
+    "signing:quote-paper": [(GET, 302, 302, 302, 302)],
+    "signing:signed-paper": [(GET, 302, 302, 302, 302)],
     # jobs.work: an installer sees the jobs they are on, and this is none of theirs.
     "work:jobs": [CREW_PAGE],
     "work:job": [(GET, 200, 200, 404, 302)],
@@ -210,6 +221,11 @@ def _quote() -> list[Any]:
     return [repair_quote().pk]
 
 
+def _link() -> list[Any]:
+    link, _token = sent()
+    return [link.quote_id, link.pk]
+
+
 def _sold() -> list[Any]:
     return [sold_job().pk]
 
@@ -266,6 +282,13 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "quotes:decline": _quote,
     "quotes:withdraw": _quote,
     "quotes:paper-again": _quote,
+    "quotes:link-new": _quote,
+    "quotes:link-revoke": _link,
+    "quotes:signed-again": _quote,
+    **{
+        f"signing:{page}": lambda: [sent()[1]]
+        for page in ("quote", "sign", "decline", "quote-paper", "signed-paper")
+    },
     "work:job": _sold,
     "work:plan": _sold,
     "work:move": _sold,
@@ -321,7 +344,7 @@ def test_who_may_open_what(client: Client, name: str, method: str, role: str, ex
     answer = getattr(client, method)(reverse(name, args=arguments))
 
     assert answer.status_code == expected
-    if role == "stranger" and expected == 302 and not name.startswith("staff:sign"):
+    if role == "stranger" and expected == 302 and not name.startswith(("staff:sign", "signing:")):
         assert answer.url.startswith(reverse("staff:sign-in"))
 
 

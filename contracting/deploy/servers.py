@@ -52,6 +52,8 @@ def postgres() -> Iterator[str]:
     data, log = folder / "data", folder / "log"
     # Speed over safety on purpose: nothing in this database outlives the test.
     options = f"-p {port} -c listen_addresses=127.0.0.1 -k {folder} -c fsync=off -c full_page_writes=off"
+    # A test lets a hundred people press a button at once.
+    options += " -c max_connections=200"
     try:
         _run([*become, str(programs / "initdb"), "-D", str(data), "-U", "app", "-A", "trust", "-E", "UTF8",
               "--locale=C.UTF-8"])  # fmt: skip

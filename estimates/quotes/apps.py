@@ -7,6 +7,8 @@ class QuotesConfig(AppConfig):
 
     def ready(self) -> None:
         from . import first_page, paper
+        from .signing import paper as signed_paper
 
         first_page.register()
         paper.register()
+        signed_paper.register()

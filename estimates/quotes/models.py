@@ -13,6 +13,11 @@ from django.utils.translation import gettext_lazy as _
 from contracting.customers.models import Site
 from estimates.rooms.fields import LengthField
 
+# Found by Django here.
+from .signing.models import Acceptance as Acceptance
+from .signing.models import LinkVisit as LinkVisit
+from .signing.models import QuoteLink as QuoteLink
+
 
 class NumberSeries(models.Model):
     """The last number given out in a series. The row's update is the lock that keeps numbers unique."""

@@ -16,6 +16,9 @@ from contracting.staff.policies import StaffRequest, office_required
 from . import policies, selectors, services
 from .forms import AnswerForm
 from .models import Estimate, Quote
+from .signing.forms import LinkForm
+from .signing.office_views import link_defaults
+from .signing.selectors import signing_of
 
 PAGE_SIZE = 50
 
@@ -42,6 +45,8 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "document": found.document,
         "revisions": selectors.quotes_of(found.estimate),
         "today": timezone.localdate(),
+        "signing": signing_of(found),
+        "link_form": LinkForm(initial=link_defaults(found)),
     }
     return render(request, "quotes/quote.html", context)
 

@@ -159,16 +159,33 @@ def quote_accept_on_paper(
     if not name.strip():
         raise ValidationError({"name": _("Write the name that stands under the signature.")})
     _check_day(quote, signed_on, "signed_on", at)
-    _move(
-        quote,
-        Quote.Status.ACCEPTED,
-        by=by,
-        at=at,
-        signed_name=name.strip()[:120],
-        answered_on=signed_on,
-    )
+    return _accept(quote, name.strip()[:120], signed_on, by, at)
+
+
+@transaction.atomic
+def quote_accept_electronically(*, quote: Quote, name: str, at: datetime.datetime) -> Quote:
+    """Accept an issued quote that the customer signs at *at*; ``signing`` keeps the evidence.
+
+    Raises:
+        ValidationError: it is not open any more, or its last day has passed where the site is.
+    """
+    return _accept(quote, name, _day_to_sign(quote, at), None, at)
+
+
+def _accept(
+    quote: Quote, name: str, signed_on: datetime.date, by: User | None, at: datetime.datetime | None
+) -> Quote:
+    # The estimate first, as issuing does, so that the two never wait for each other.
     Estimate.objects.filter(pk=quote.estimate_id).update(status=Estimate.Status.WON)
-    return quote
+    return _move(quote, Quote.Status.ACCEPTED, by=by, at=at, signed_name=name, answered_on=signed_on)
+
+
+def _day_to_sign(quote: Quote, at: datetime.datetime) -> datetime.date:
+    """Return the day it is where the site was when the quote was issued; refuse one that is too late."""
+    day = at.astimezone(ZoneInfo(quote.snapshot["paper"]["time_zone"])).date()
+    if quote.status == Quote.Status.EXPIRED or day > quote.valid_until:
+        raise ValidationError(_("This quote is not valid any more; ask for a new one."), code="status")
+    return day
 
 
 @transaction.atomic
@@ -181,11 +198,26 @@ def quote_decline(
         ValidationError: a day before the issue or to come, or a quote that cannot be declined.
     """
     _check_day(quote, declined_on, "declined_on", at)
-    _move(quote, Quote.Status.DECLINED, by=by, at=at, answered_on=declined_on, answer_note=note.strip()[:300])
+    return _decline(quote, declined_on, note, by, at)
+
+
+@transaction.atomic
+def quote_decline_electronically(*, quote: Quote, reason: str, at: datetime.datetime) -> Quote:
+    """Record that the customer said no by a private link, with the reason.
+
+    Raises:
+        ValidationError: it is not open any more, or its last day has passed where the site is.
+    """
+    return _decline(quote, _day_to_sign(quote, at), reason, None, at)
+
+
+def _decline(
+    quote: Quote, day: datetime.date, note: str, by: User | None, at: datetime.datetime | None
+) -> Quote:
     Estimate.objects.filter(pk=quote.estimate_id, status=Estimate.Status.ISSUED).update(
         status=Estimate.Status.LOST
     )
-    return quote
+    return _move(quote, Quote.Status.DECLINED, by=by, at=at, answered_on=day, answer_note=note.strip()[:300])
 
 
 @transaction.atomic
@@ -206,7 +238,7 @@ def quotes_expire(*, on: datetime.date) -> int:
 
 
 def _move(
-    quote: Quote, status: Quote.Status, *, by: User, at: datetime.datetime | None, **values: Any
+    quote: Quote, status: Quote.Status, *, by: User | None, at: datetime.datetime | None, **values: Any
 ) -> Quote:
     """Change the status if nobody was first; the row's conditional update decides, on any database."""
     old = Quote.Status(quote.status)

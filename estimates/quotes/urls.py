@@ -3,6 +3,7 @@
 from django.urls import path
 
 from . import estimate_views, quote_views, room_panel
+from .signing import office_views as signing
 
 app_name = "quotes"
 urlpatterns = [
@@ -23,4 +24,7 @@ urlpatterns = [
     path("quotes/<int:pk>/decline/", quote_views.decline, name="decline"),
     path("quotes/<int:pk>/withdraw/", quote_views.withdraw, name="withdraw"),
     path("quotes/<int:pk>/paper/", quote_views.paper_again, name="paper-again"),
+    path("quotes/<int:pk>/links/", signing.link_new, name="link-new"),
+    path("quotes/<int:pk>/links/<int:link>/revoke/", signing.link_revoke, name="link-revoke"),
+    path("quotes/<int:pk>/signed/", signing.signed_again, name="signed-again"),
 ]

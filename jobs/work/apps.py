@@ -7,10 +7,13 @@ class WorkConfig(AppConfig):
 
     def ready(self) -> None:
         from contracting.staff import pay
+        from estimates.quotes.signing import followers as signatures
 
-        from . import first_page, papers
+        from . import first_page, papers, services
         from .daily.costing import hours_recost
 
         pay.on_change(hours_recost)
+        # A quote that its customer signs by a private link becomes a job in the same transaction.
+        signatures.when_accepted(services.job_from_quote)
         papers.register()
         first_page.register()

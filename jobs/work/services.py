@@ -29,8 +29,12 @@ def quote_sign_on_paper(*, quote: Quote, name: str, signed_on: datetime.date, by
 
 
 @transaction.atomic
-def job_from_quote(*, quote: Quote, by: User) -> Job:
-    """Return the job of an accepted quote, made at the first call; later calls return the same one."""
+def job_from_quote(*, quote: Quote, by: User, note: str = "") -> Job:
+    """Return the job of an accepted quote, made at the first call; later calls return the same one.
+
+    Args:
+        note: stands beside the job's first stage, such as who signed.
+    """
     job = Job.objects.filter(quote=quote).first()
     if job is not None:
         return job
@@ -47,7 +51,7 @@ def job_from_quote(*, quote: Quote, by: User) -> Job:
         },
     )
     if is_new:
-        StageChange.objects.create(job=job, stage=job.stage, at=timezone.now(), by=by)
+        StageChange.objects.create(job=job, stage=job.stage, at=timezone.now(), by=by, note=note[:300])
         followers.follow(job=job, by=by)
     return job
 

@@ -84,9 +84,9 @@ def ready(**values: Any) -> Estimate:
     return estimate_of(**values)
 
 
-def repair_quote() -> Quote:
+def repair_quote(*, at: datetime.datetime = AT) -> Quote:
     """An issued quote of one hand-written line: made in a moment, since nothing is taken off."""
     company()
     estimate = estimate_of(0)
     EstimateLine.objects.create(estimate=estimate, step="tile", text="Reset three tiles", cost_cents=20_000)
-    return services.quote_issue(estimate=estimate, by=estimate.created_by, at=AT)
+    return services.quote_issue(estimate=estimate, by=estimate.created_by, at=at)

@@ -1,0 +1,151 @@
+"""The private link to a quote, who opened it, and the customer's signature."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
+
+
+class QuoteLink(models.Model):
+    """A private address where a customer reads and answers one issued quote.
+
+    The address itself is told once, when it is made: of its token only the SHA-256 is kept, so that nobody
+    who reads the database, or a copy of it, can open a customer's quote.
+    """
+
+    quote = models.ForeignKey("quotes.Quote", models.PROTECT, related_name="links")
+    token_sha256 = models.CharField(max_length=64, unique=True, editable=False)
+    recipient = models.CharField(_("for"), max_length=254, blank=True)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    made_at = models.DateTimeField(_("made"))
+    expires_at = models.DateTimeField(_("ends"))
+    revoked_at = models.DateTimeField(_("revoked"), null=True, blank=True)
+    revoked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", null=True, blank=True
+    )
+
+    class Meta:
+        ordering = ["-pk"]
+        verbose_name = _("private link")
+        verbose_name_plural = _("private links")
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(expires_at__gt=F("made_at")), name="quote_link_ends_after_it_was_made"
+            ),
+            models.CheckConstraint(
+                condition=Q(revoked_at=None, revoked_by=None)
+                | Q(revoked_at__isnull=False, revoked_by__isnull=False),
+                name="quote_link_revoked_by_somebody",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.recipient or str(self.pk)
+
+
+class LinkVisit(models.Model):
+    """One request that came by a private link.
+
+    When, what for and with what kind of device; no network address, which would be a person's whereabouts
+    and proves little. *staff* is the colleague who had signed in on that device, so that the office's own
+    looks are not taken for the customer's.
+    """
+
+    class What(models.TextChoices):
+        READ = "read", _("read the quote")
+        PAPER = "paper", _("fetched the PDF")
+        SIGNING = "signing", _("opened the page to sign")
+        INCOMPLETE = "incomplete", _("sent an answer that was not complete")
+        ACCEPTED = "accepted", _("accepted")
+        DECLINING = "declining", _("opened the page to decline")
+        DECLINED = "declined", _("declined")
+        SIGNED_PAPER = "signed-paper", _("fetched the signed PDF")
+        CLOSED = "closed", _("was told that the link is closed")
+
+    link = models.ForeignKey(QuoteLink, models.CASCADE, related_name="visits")
+    at = models.DateTimeField(_("at"))
+    what = models.CharField(_("what"), max_length=12, choices=What)
+    agent = models.CharField(_("device"), max_length=60)
+    staff = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.SET_NULL, related_name="+", null=True, blank=True
+    )
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [models.CheckConstraint(condition=Q(what__in=[
+            "read", "paper", "signing", "incomplete", "accepted", "declining", "declined", "signed-paper",
+            "closed",
+        ]), name="link_visit_what_known")]  # fmt: skip
+        indexes = [models.Index(fields=["link", "-at"], name="link_visit_by_time")]
+
+    def __str__(self) -> str:
+        return self.what
+
+
+class Acceptance(models.Model):
+    """A customer's electronic signature under a quote, with its evidence. Never changed and never deleted.
+
+    *paper_sha256* is of the frozen content, all that page and PDF show; *file_sha256* of the PDF as it lay
+    for download when it was signed (empty when it had not been made yet). A database trigger refuses an
+    update of the frozen columns; on SQLite a migration that alters this table has to create it again (a
+    test fails when it is missing).
+    """
+
+    class Kind(models.TextChoices):
+        TYPED = "typed", _("typed")
+        DRAWN = "drawn", _("drawn")
+
+    quote = models.OneToOneField("quotes.Quote", models.PROTECT, related_name="acceptance")
+    link = models.ForeignKey(QuoteLink, models.PROTECT, related_name="acceptances")
+    name = models.CharField(_("name"), max_length=120)
+    kind = models.CharField(_("signature"), max_length=5, choices=Kind)
+    drawing = models.TextField(blank=True)  # path data on a field of signature.WIDTH by signature.HEIGHT
+    consent_version = models.CharField(max_length=20)
+    consent_text = models.TextField()
+    at = models.DateTimeField(_("signed"))
+    paper_sha256 = models.CharField(max_length=64)
+    file_sha256 = models.CharField(max_length=64, blank=True)
+    agent = models.CharField(_("device"), max_length=60)
+    staff = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", null=True, blank=True
+    )
+    # The signed PDF. Not frozen, since one that is gone is asked for again.
+    document = models.ForeignKey(
+        "documents.DocumentRequest", models.SET_NULL, related_name="+", null=True, blank=True
+    )
+
+    FROZEN = (
+        "quote_id",
+        "link_id",
+        "name",
+        "kind",
+        "drawing",
+        "consent_version",
+        "consent_text",
+        "at",
+        "paper_sha256",
+        "file_sha256",
+        "agent",
+        "staff_id",
+    )
+
+    class Meta:
+        ordering = ["-pk"]
+        verbose_name = _("electronic signature")
+        verbose_name_plural = _("electronic signatures")
+        constraints = [
+            models.CheckConstraint(condition=~Q(name=""), name="acceptance_has_a_name"),
+            models.CheckConstraint(
+                condition=Q(kind="typed", drawing="") | (Q(kind="drawn") & ~Q(drawing="")),
+                name="acceptance_drawn_has_its_drawing",
+            ),
+            models.CheckConstraint(
+                condition=~Q(consent_text="") & ~Q(consent_version=""), name="acceptance_has_consent"
+            ),
+            models.CheckConstraint(condition=~Q(paper_sha256=""), name="acceptance_has_document_hash"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
