@@ -222,6 +222,15 @@ class _Writer:
             "cut": self.figure(layout.cut),
             "from_offcuts": self.figure(layout.from_offcuts),
             "needed": self.figure(layout.needed),
+            "trowel": {
+                "shape": one.trowel.notch.shape.value,
+                **{
+                    f"{name}_mm": number(getattr(one.trowel.notch, name).to("mm"))
+                    for name in ("width", "depth", "land")
+                },
+                "back_butter": one.trowel.back_butter,
+                "large_tile_mortar": one.trowel.large_tile_mortar,
+            },
             "smallest_cut_mm": _optional(layout.smallest_cut_mm),
             "half_tile_rule_holds": layout.half_tile_rule_holds,
         }

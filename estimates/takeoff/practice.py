@@ -134,6 +134,11 @@ class Practice:
     )
     # Tile and boards
     tile_breakage: Setting = _set("0.05", "", gettext_noop("Tile broken or spoilt, as a fraction"))
+    edge_gap: Setting = _set("0", "in", gettext_noop("Gap kept between tile and what bounds it"))
+    saw_kerf: Setting = _set("2", "mm", gettext_noop("Loss at each cut through a tile"))
+    back_butter: Setting = _set(
+        "0.15", "", gettext_noop("Mortar for coating the backs of tile from 15 in, as a fraction added")
+    )
     fastener_waste: Setting = _set("0.05", "", gettext_noop("Fasteners lost, as a fraction"))
     # Tests and cures
     flood_test: Setting = _set(
@@ -249,7 +254,7 @@ _ABOVE_ZERO = frozenset(
     }
 )
 _WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold"})
-_FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "close_ratio"})
+_FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "back_butter", "close_ratio"})
 _YES_NO = frozenset({"corners_from_roll", "laid_cold"})
 
 # The first setting of each group; the others of the group are declared after it.

@@ -18,6 +18,7 @@ from .labour import JobRange
 from .model import Role, SurfaceKind
 from .phrases import Phrase
 from .sequence import Schedule
+from .setting import Trowel
 from .tiling import TileLayout
 from .traverse import Traverse
 from .working import Figure
@@ -202,6 +203,7 @@ class TiledFace:
     face: str
     material: str
     layout: TileLayout
+    trowel: Trowel
 
 
 @dataclass(frozen=True)

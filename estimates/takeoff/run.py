@@ -356,6 +356,20 @@ class _Run:
         for one in room.work.tile.laid:
             for number, text in enumerate(one.layout.warnings, 1):
                 yield Notice(f"{one.placed.face.key}.layout.{number}", room.key, text)
+        for tile in {one.tile.key: one for one in room.work.tile.laid if one.trowel.back_butter}.values():
+            yield Notice(
+                f"{room.key}.{tile.tile.key}.back",
+                room.key,
+                phrase(
+                    gettext_noop(
+                        "{room}: {tile} has an edge of 15 in or more; coat its back as well and take mortar "
+                        "made for large tile (common practice; lift a tile to check the contact, ANSI "
+                        "A108.5 2.2.3)."
+                    ),
+                    room=room.name,
+                    tile=tile.tile.name,
+                ),
+            )
         for plan in room.cover.plans if room.cover is not None else ():
             if not plan.clear:
                 yield Notice(

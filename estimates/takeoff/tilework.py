@@ -14,7 +14,7 @@ from .model import Exposure, Material, Role, SurfaceKind, TileChoice
 from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice
 from .result import Lie, TiledFace
-from .setting import grout, mortar_by_coverage, movement_joint_length
+from .setting import Trowel, grout, mortar_by_coverage, movement_joint_length, trowel_for
 from .shelf import Shelf
 from .sums import sum_of, total
 from .tiling import Region, TileLayout, TileSpec, lay_tiles
@@ -36,6 +36,12 @@ class Laid:
         return self.layout.spec.joint_mm
 
     @property
+    def trowel(self) -> Trowel:
+        """What the mortar is combed with, by the longest edge of what is laid at once: a chip, for mosaic."""
+        facts = self.tile.facts
+        return trowel_for(max((facts["width"], facts["height"]), key=lambda side: side.to("mm")))
+
+    @property
     def area(self) -> Figure:
         assert self.placed.face.area is not None
         return self.placed.face.area
@@ -55,7 +61,9 @@ class RoomTile:
 
     @property
     def tiled(self) -> tuple[TiledFace, ...]:
-        return tuple(TiledFace(one.placed.face.key, one.tile.key, one.layout) for one in self.laid)
+        return tuple(
+            TiledFace(one.placed.face.key, one.tile.key, one.layout, one.trowel) for one in self.laid
+        )
 
 
 def tile_room(assembly: Assembly, shelf: Shelf, practice: Practice, system: System) -> RoomTile:
@@ -71,7 +79,7 @@ def tile_room(assembly: Assembly, shelf: Shelf, practice: Practice, system: Syst
             continue
         place = f"surfaces[{assembly.room.surfaces.index(placed.surface)}].tile"
         try:
-            laid.append(_lay(assembly, placed, placed.surface.tile, shelf, practice))
+            laid.append(_lay(assembly, placed, placed.surface.tile, shelf, practice, system))
         except DomainError as error:
             raise error.at(place) from error
     if not laid:
@@ -81,7 +89,7 @@ def tile_room(assembly: Assembly, shelf: Shelf, practice: Practice, system: Syst
     return RoomTile(
         tuple(laid),
         _counts(room.key, laid),
-        _mortar(room.key, laid, shelf.need(Role.MORTAR, room.name), system),
+        _mortar(room.key, laid, shelf.need(Role.MORTAR, room.name), practice, system),
         _grout(room.key, laid, shelf.need(Role.GROUT, room.name), system),
         joints,
         joint_volume(room.key, joints, practice, system),
@@ -89,12 +97,21 @@ def tile_room(assembly: Assembly, shelf: Shelf, practice: Practice, system: Syst
     )
 
 
-def _lay(assembly: Assembly, placed: Placed, choice: TileChoice, shelf: Shelf, practice: Practice) -> Laid:
+def _lay(
+    assembly: Assembly,
+    placed: Placed,
+    choice: TileChoice,
+    shelf: Shelf,
+    practice: Practice,
+    system: System,
+) -> Laid:
     tile = shelf.tile(choice.material, placed.surface.name)
     facts = {name: measure.to("mm") for name, measure in tile.facts.items()}
     bond, offset = BONDS[choice.pattern.value]
+    sheet = (facts.get("sheet width"), facts.get("sheet height"))
+    if sheet[0] and sheet[1]:
+        bond, offset = Bond.MOSAIC, Decimal(0)  # what comes on sheets is laid and bought by the sheet
     joint = choice.joint_mm if choice.joint_mm is not None else facts["joint"]
-    sheet = (facts.get("sheet width"), facts.get("sheet height")) if bond is Bond.MOSAIC else (None, None)
     spec = TileSpec(
         width_mm=facts["width"],
         height_mm=facts["height"],
@@ -102,8 +119,11 @@ def _lay(assembly: Assembly, placed: Placed, choice: TileChoice, shelf: Shelf, p
         pattern=bond,
         offset_fraction=offset,
         breakage=practice.tile_breakage.number,
-        sheet_width_mm=sheet[0],
-        sheet_height_mm=sheet[1],
+        sheet_width_mm=sheet[0] or None,
+        sheet_height_mm=sheet[1] or None,
+        edge_joint_mm=practice.edge_gap.mm,
+        kerf_mm=practice.saw_kerf.mm,
+        system=system,
     )
     _refuse_bigger_than_room(assembly, placed, spec, tile)
     name = str(phrase("{room}, {face}", room=assembly.room.name, face=placed.label))
@@ -160,11 +180,24 @@ def tiled_area(key: str, label: Phrase, laid: Sequence[Laid], system: System) ->
     return total(key, label, [(one.placed.label, one.area) for one in laid], system.area)
 
 
-def _mortar(room: str, laid: Sequence[Laid], mortar: Material, system: System) -> Figure:
-    area = tiled_area(f"{room}.tiled", phrase(gettext_noop("Tiled area")), laid, system)
-    return mortar_by_coverage(
-        f"{room}.{mortar.key}", Measure(area.value, area.unit), mortar.facts["coverage"], system
-    )
+def _mortar(room: str, laid: Sequence[Laid], mortar: Material, practice: Practice, system: System) -> Figure:
+    """Return the bags of mortar; tile whose back is coated as well takes the practice's fraction more."""
+    rows = []
+    for number, is_coated in enumerate((False, True), 1):
+        some = [one for one in laid if one.trowel.back_butter is is_coated]
+        if not some:
+            continue
+        label = phrase(gettext_noop("Tile with coated backs")) if is_coated else phrase(gettext_noop("Tile"))
+        area = tiled_area(f"{room}.tiled", phrase(gettext_noop("Tiled area")), some, system)
+        key = f"{room}.{mortar.key}" if len(some) == len(laid) else f"{room}.{mortar.key}.{number}"
+        more = practice.back_butter.number if is_coated else Decimal(0)
+        measure = Measure(area.value, area.unit)
+        rows.append(
+            (label, mortar_by_coverage(key, measure, mortar.facts["coverage"], system, back_butter=more))
+        )
+    if len(rows) == 1:
+        return rows[0][1]
+    return total(f"{room}.{mortar.key}", phrase(gettext_noop("Mortar in this room")), rows, "each")
 
 
 def _grout(room: str, laid: Sequence[Laid], material: Material, system: System) -> Figure:

@@ -13,7 +13,7 @@ from itertools import product
 
 import numpy as np
 
-from .field import Field, Pieces, in_tile, pieces_at, turned
+from .field import THIN, Field, Pieces, in_tile, pieces_at, turned
 from .judge import BALANCED, Verdict, imbalance_of, judge, least_row_cut, sides_of
 from .patterns import Lattice
 from .reuse import Piece, pack_rectangles, pack_shapes
@@ -171,11 +171,18 @@ def phases(lattice: Lattice, spec: TileSpec, field: Field) -> list[tuple[float, 
         x = _few((at + shift for shift in shifts for at in x), lattice.pitch_x, 2 * _MOST_PHASES)
     if lattice.bond is Bond.MOSAIC:
         # Chips may start anywhere; the first sheet starts with the first chip, so none is begun for less.
-        x = [field.xs[0] - math.fmod(field.xs[0] - at + pitch_x, pitch_x) for at in x]
-        y = [field.ys[0] - math.fmod(field.ys[0] - at + pitch_y, pitch_y) for at in y]
+        x = [_first_chip(field.xs[0], at, pitch_x, j) for at in x]
+        y = [_first_chip(field.ys[0], at, pitch_y, j) for at in y]
     if field.cells is None:
         x, y = x[:8], y[:8]
     return list(product(x, y))
+
+
+def _first_chip(low: float, at: float, pitch: float, joint: float) -> float:
+    """Return where the first chip begins that lies, whole or cut, beyond *low*; one chip begins at *at*."""
+    start = low - math.fmod(low - at + pitch, pitch)
+    # Where only a joint of the chip's pitch reaches beyond, the chip would be begun for nothing.
+    return start + pitch if start + pitch - joint <= low + THIN else start
 
 
 def _row_phases(sides: tuple[float, ...], size: float, pitch: float, least: float) -> list[float]:
