@@ -21,9 +21,7 @@ class Result:
     def line(self) -> str:
         cpu = "" if self.cpu is None else f"{self.cpu:.1f}"
         best = self.wall if self.cpu is None else min(self.wall, self.cpu)
-        met = (
-            "met" if self.wall < self.target else "met in processor time" if best < self.target else "missed"
-        )
+        met = "met" if self.wall < self.target else "met in cpu time" if best < self.target else "missed"
         return (
             f"{self.name:<52}{self.target:>8.0f}{self.wall:>10.1f}{cpu:>10}{self.wall / self.target:>8.2f}"
             f"{'' if self.cpu is None else f'{self.cpu / self.target:.2f}':>8}  {self.unit:<8}{met}"

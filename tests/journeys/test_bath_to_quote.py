@@ -128,7 +128,9 @@ def test_an_office_manager_measures_a_bath_and_holds_its_quote(
     pages = pdf_pages(Path(coming.value.path()).read_bytes())
     print(f"\n{width} px: {hands.keys} key presses + {hands.clicks} clicks = {hands.count}\n{clock.table()}")
 
-    quote = Quote.objects.get()
+    quote = Quote.objects.select_related("document").get()
+    waited = quote.document.finished_at - quote.document.created_at
+    print(f"  the worker's paper, from asking to the file: {waited.total_seconds() * 1000:.0f} ms")
     check_paper(pages, quote, coming.value.suggested_filename)
     room = Room.objects.get()
     assert {row.kind for row in room.fixtures.all()} >= {"tub", "flange"}
