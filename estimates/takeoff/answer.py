@@ -13,7 +13,7 @@ from typing import Any
 from .cutting import CutPlan
 from .labour import JobRange
 from .phrases import Phrase
-from .result import LayingChoice, RoomTakeoff, Takeoff, TiledFace
+from .result import BoardPlan, LayingChoice, RoomTakeoff, Takeoff, TiledFace
 from .sequence import Schedule
 from .traverse import Traverse
 from .units import System
@@ -50,6 +50,7 @@ def write_takeoff(takeoff: Takeoff, system: System, say: Say = str) -> dict[str,
             for need in takeoff.needs
         ],
         "cut_plan": None if takeoff.cut_plan is None else cut_plan(takeoff.cut_plan, takeoff.stock_used),
+        "board_plan": None if takeoff.board_plan is None else board_plan(takeoff.board_plan),
         "batches": [
             {
                 "number": batch.number,
@@ -366,6 +367,27 @@ def layings(choice: LayingChoice) -> dict[str, Any]:
         "proven": choice.proven,
         "gap": number(choice.gap),
         "length_bound_mm": number(choice.length_bound_mm),
+    }
+
+
+def board_plan(found: BoardPlan) -> dict[str, Any]:
+    """Return how backer boards hang and are cut as data."""
+    return {
+        "material": found.material,
+        "boards": len(found.plan.rolls),
+        "least": found.least,
+        "pieces": [
+            {
+                "key": piece.key,
+                "room": piece.room,
+                "face": piece.face,
+                "outline": _polygon(piece.outline),
+                "width_mm": number(piece.width_mm),
+                "height_mm": number(piece.height_mm),
+            }
+            for piece in found.pieces
+        ],
+        "plan": cut_plan(found.plan),
     }
 
 

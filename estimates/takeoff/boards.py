@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
 
@@ -9,6 +10,7 @@ from .faces import Placed
 from .model import Material
 from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice, put
+from .result import BoardPiece, BoardPlan, Lie
 from .sums import add_up
 from .units import Measure, System
 from .working import Figure, Origin, Working
@@ -45,10 +47,23 @@ def board_count(room: str, board: Material, placed: Sequence[Placed], system: Sy
 
 
 def fastener_count(
-    room: str, board: Material, placed: Sequence[Placed], practice: Practice, system: System
+    room: str,
+    board: Material,
+    placed: Sequence[Placed],
+    plan: BoardPlan | None,
+    practice: Practice,
+    system: System,
 ) -> Figure:
-    """Return the fasteners one room takes, with what is lost."""
+    """Return the fasteners one room takes, with what is lost.
+
+    By their spacing along each piece of board where the data sheet gives it, else by area.
+    """
     work = Working(f"{room}.fasteners", phrase(gettext_noop("Fasteners in this room")))
+    if plan is not None and "fastener spacing" in board.facts:
+        _by_spacing(work, board, placed, [one for one in plan.pieces if one.room == room], practice, system)
+        practice.put(work, "l", "fastener_waste")
+        work.step("n", phrase(gettext_noop("Fasteners")), "F * (1 + l)", "each")
+        return work.figure()
     _areas(work, placed, system)
     put(
         work,
@@ -62,6 +77,46 @@ def fastener_count(
     practice.put(work, "l", "fastener_waste")
     work.step("n", phrase(gettext_noop("Fasteners")), "A * f * (1 + l)", "each")
     return work.figure()
+
+
+def _by_spacing(
+    work: Working,
+    board: Material,
+    placed: Sequence[Placed],
+    pieces: Sequence[BoardPiece],
+    practice: Practice,
+    system: System,
+) -> None:
+    """Rows of fasteners on every stud (on a floor: every spacing), one at each end of a row."""
+    small = system.length
+    lies = {one.face.key: one.face.lie for one in placed}
+    put(
+        work,
+        "s",
+        phrase(gettext_noop("Spacing of fasteners")),
+        board.facts["fastener spacing"],
+        small,
+        Origin.DATA_SHEET,
+        _sheet_source(board),
+    )
+    practice.put(work, "g", "framing", small)
+    sizes = Counter((piece.width_mm, piece.height_mm, lies[piece.face] is Lie.LEVEL) for piece in pieces)
+    names = []
+    for number, ((width, height, is_level), times) in enumerate(sorted(sizes.items(), reverse=True), 1):
+        label = phrase(gettext_noop("Pieces of size {number}"), number=number)
+        work.given(f"m{number}", label, times, "each", Origin.GEOMETRY)
+        for symbol, size, name in (
+            ("w", width, phrase(gettext_noop("Width of size {number}"), number=number)),
+            ("h", height, phrase(gettext_noop("Height of size {number}"), number=number)),
+        ):
+            work.given(f"{symbol}{number}", name, Measure(size, "mm").to(small), small, Origin.GEOMETRY)
+        across = "s" if is_level else "g"
+        formula = f"m{number} * (ceil(w{number} / {across}) + 1) * (ceil(h{number} / s) + 1)"
+        work.step(
+            f"f{number}", phrase(gettext_noop("Fasteners in size {number}"), number=number), formula, "each"
+        )
+        names.append(f"f{number}")
+    add_up(work, names, "F", phrase(gettext_noop("Fasteners driven")), "each")
 
 
 def leveller_bags(

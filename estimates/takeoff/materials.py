@@ -56,6 +56,7 @@ FACTS: Mapping[Role, Mapping[str, Fact]] = {
         "width": Fact(phrase(gettext_noop("Board width")), "in"),
         "height": Fact(phrase(gettext_noop("Board height")), "in"),
         "fasteners": Fact(phrase(gettext_noop("Fasteners per area")), "each/sq ft"),
+        "fastener spacing": Fact(phrase(gettext_noop("Spacing of fasteners")), "in", needed=False),
     },
     Role.FASTENER: {},
     Role.LEVELLER: {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from .board_plan import boards_figure
 from .cutting import CutPlan
 from .model import Material, Role
 from .phrases import Phrase, gettext_noop, phrase
@@ -76,6 +77,11 @@ def membrane_needs(
         rows = rooms[material.key]
         found.append(_need(material, _quantity(material, rows, unit), work.figure(), rows))
     return found
+
+
+def board_need(material: Material, plan: CutPlan, rooms: Sequence[RoomFigure]) -> Need:
+    """Return the need for backer board: area by room, and the whole boards that the plan cuts."""
+    return _need(material, _quantity(material, rooms, "each"), boards_figure(material, plan), rooms)
 
 
 def _quantity(material: Material, rooms: Sequence[RoomFigure], unit: str) -> Figure:

@@ -139,6 +139,8 @@ class Practice:
     back_butter: Setting = _set(
         "0.15", "", gettext_noop("Mortar for coating the backs of tile from 15 in, as a fraction added")
     )
+    board_gap: Setting = _set("0.125", "in", gettext_noop("Gap between backer boards"))
+    framing: Setting = _set("16", "in", gettext_noop("Spacing of studs behind backer board"))
     fastener_waste: Setting = _set("0.05", "", gettext_noop("Fasteners lost, as a fraction"))
     # Tests and cures
     flood_test: Setting = _set(
@@ -251,6 +253,7 @@ _ABOVE_ZERO = frozenset(
         "joint_spacing_wet",
         "offcut_width",
         "offcut_length",
+        "framing",
     }
 )
 _WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold"})

@@ -141,6 +141,31 @@ class CornerPiece:
 
 
 @dataclass(frozen=True)
+class BoardPiece:
+    """A piece of backer board on a face, cut from a rectangle *width* by *height* (along the face's x, y)."""
+
+    key: str  # B1, B2 … within the job
+    room: str
+    face: str
+    outline: Polygon
+    width_mm: Decimal
+    height_mm: Decimal
+
+
+@dataclass(frozen=True)
+class BoardPlan:
+    """Backer boards: how they hang, and the whole boards they are cut from (the plan's cost counts boards).
+
+    *least*: boards by area; no way of hanging takes fewer.
+    """
+
+    material: str
+    pieces: tuple[BoardPiece, ...]
+    plan: CutPlan
+    least: int
+
+
+@dataclass(frozen=True)
 class Batch:
     """Bonding agent spread at one go: no more than the crew embeds in the open time."""
 
@@ -237,6 +262,7 @@ class Takeoff:
     cautions: tuple[Caution, ...]
     notices: tuple[Notice, ...] = field(default=())
     layings: LayingChoice | None = None
+    board_plan: BoardPlan | None = None
     stock_used: tuple[str, ...] = ()  # keys of the cut plan's rolls that are offcuts from the shelf
     hours_range: JobRange | None = None  # man-hours without travel
     finish_range: tuple[datetime, datetime] | None = None  # the end of work at the range's low and high

@@ -8,16 +8,17 @@ from datetime import datetime
 from decimal import Decimal
 
 from .assembly import Assembly, assemble
+from .board_plan import plan_boards
 from .boards import board_count, fastener_count, leveller_bags
 from .bonding import BondedFace, Spread, batches, bonded_area, room_quantity
 from .cautions import Work, cautions
 from .errors import DomainError
 from .membrane import FacePlan
 from .model import Material, Role, RoomSet, Surface, SurfaceKind
-from .needs import RoomFigure, membrane_needs, need
+from .needs import RoomFigure, board_need, membrane_needs, need
 from .phrases import gettext_noop, phrase
 from .practice import Practice
-from .result import Need, Notice, RoomTakeoff, Strip, Takeoff
+from .result import BoardPlan, Need, Notice, RoomTakeoff, Strip, Takeoff
 from .rolls import Cover, RoomCover, cover
 from .sealant import Beads, beads, cartridge_unit, penetrations, refuse_lost
 from .shelf import Shelf
@@ -109,6 +110,11 @@ class _Run:
         self.practice = practice
         self.cover: Cover | None = cover(assemblies, shelf, practice, self.system, room_set.stock)
         self.quantities: dict[str, list[RoomFigure]] = {}
+        boarded = [one for assembly in assemblies for one in assembly.placed if one.surface.new_board]
+        self.boards: BoardPlan | None = None
+        if boarded:
+            board = shelf.need(Role.BACKER_BOARD, assemblies[0].room.name)
+            self.boards = plan_boards(boarded, board, practice)
         self.rooms = [
             self.room(at, assembly, self.cover.rooms[at] if self.cover is not None else None)
             for at, assembly in enumerate(assemblies)
@@ -129,6 +135,7 @@ class _Run:
             notices=tuple(notice for room in self.rooms for notice in self.notices(room)),
             layings=self.cover.choice if self.cover is not None else None,
             stock_used=self.stock_used(),
+            board_plan=self.boards,
             hours_range=plan.range,
             finish_range=plan.finish_range,
         )
@@ -266,7 +273,7 @@ class _Run:
             self.record(
                 room,
                 self.shelf.need(Role.FASTENER, room.name),
-                fastener_count(room.key, board, boarded, self.practice, self.system),
+                fastener_count(room.key, board, boarded, self.boards, self.practice, self.system),
             )
         levelled = [(one, one.surface.levelling_mm) for one in placed if one.surface.levelling_mm]
         if levelled:
@@ -296,6 +303,9 @@ class _Run:
                 self.shelf.all(Role.MEMBRANE), self.cover.plan, self.membrane_by_room(), self.system.area
             )
         for material in self.shelf.materials:
+            if self.boards is not None and material.key == self.boards.material:
+                yield board_need(material, self.boards.plan, self.quantities[material.key])
+                continue
             found = need(
                 material,
                 self.quantities.get(material.key, ()),

@@ -4,7 +4,7 @@ The rooms stand in ``fixtures/rooms/`` (invented names and products). All number
 paper from the rules: inches, square inches, then divided once; nothing here calls the takeoff's formulas.
 Shared givens: roll 39 in wide, side lap 2, end lap 1 1/2, strips 4 wide; agent 50 sq ft/gal smooth, 40 rough;
 fillet 1/4 in; 6 in of bead a corner; joint 1/4 by 1/4 in; 1 fl oz = 1.8046875 cu in; mortar 80 sq ft a bag;
-waste 10 % on agent, sealants, mortar, grout, boards; breakage 5 % on tile and fasteners.
+waste 10 % on agent, sealants, mortar, grout (boards by their cut plan); breakage 5 % on tile and fasteners.
 Grout of 1.6 kg/L is 1.6 * 2.2046226 / 61.0237441 = 0.05780367 lb/cu in; a 12 in tile with 3/8 x 1/8 in joints
 takes (24 / 144) * 3/8 * 1/8 = 0.0078125 in of it, a 6 in tile with 1/4 x 1/8: (12 / 36) / 32 = 0.01041667 in.
 """
@@ -419,7 +419,10 @@ def test_wet_room_with_bench_and_niche():
     # Drain 4, mixer 5, spout 1 = 10 in x pi; 16 corners x 6 in
     assert figure(room, "bead").value == near("10.6179939")
     assert figure(room, "sealant").value == near("2.2063364")
-    # Boards on the walls: 84.2916667 sq ft / 15; screws 84.2916667 x 2 x 1.05
+    # Boards on the walls: 84.2916667 sq ft / 15; screws 84.2916667 x 2 x 1.05. Hung lying, 1/8 in apart:
+    # wall 1 60 x 36, 60 x 35.875 and 11.875 wide beside them (18 high over the bench, 35.875); wall 2 60 x 36
+    # and 60 x 17.875; wall 4 60 x 36, 60 x 35.875. Five boards for the large ones; for the others 17.875 +
+    # 11.875 = 29.75 of 36 in, and 35.875 + 18 = 53.875 of 60 one behind the other: 6 boards, as by area.
     assert figure(room, "board").value == near("5.6194444")
     assert figure(room, "fasteners").value == near("177.0125")
     # Floor 57 = 8 whole + 2 x 3.9375 -> 10, 60 -> 10. Wall 1: 12 x 12 = 144 places, 6 behind the bench, 3
@@ -448,7 +451,7 @@ def test_wet_room_with_bench_and_niche():
     assert figure(room, "joints").value == D(56)
     assert figure(room, "joint sealant").value == near("23.2727273")
     assert figure(room, "edge profiles").value == near("11.3333333")  # 60 + 76 = 136 in
-    # Tile 527 x 1.05 / 50 = 11.07 -> 12; boards 6.18 -> 7; joint sealant 2.53 -> 3; mortar 1.73 -> 2; grout
+    # Tile 527 x 1.05 / 50 = 11.07 -> 12; boards 6; joint sealant 2.53 -> 3; mortar 1.73 -> 2; grout
     # 1.2 -> 2
     assert packs(takeoff) == {
         "membrane": 1,
@@ -459,7 +462,7 @@ def test_wet_room_with_bench_and_niche():
         "tile6": 12,
         "mortar": 2,
         "grout": 2,
-        "board": 7,
+        "board": 6,
         "screws": 1,
         "joint": 3,
     }
