@@ -37,6 +37,7 @@ INSTALLED_APPS = [
     "contracting.documents",
     "estimates.rooms",
     "estimates.pricelists",
+    "estimates.practice",
     "estimates.quotes",
     "jobs.work",
     "jobs.inspections",

@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("documents/", include("contracting.documents.urls")),
     path("rooms/", include("estimates.rooms.urls")),
     path("prices/", include("estimates.pricelists.urls")),
+    path("practice/", include("estimates.practice.urls")),
     path("estimates/", include("estimates.quotes.urls")),
     path("jobs/", include("jobs.work.urls")),
     path("q/", include("estimates.quotes.signing.urls")),

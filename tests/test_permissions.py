@@ -102,6 +102,12 @@ TABLE: dict[str, list[Row]] = {
     "pricelists:supplier-edit": OFFICE_FORM,
     "pricelists:import": OFFICE_FORM,
     "pricelists:export": [OFFICE_PAGE],
+    # estimates.practice: how the company works is for the office too.
+    "practice:settings": OFFICE_FORM,
+    "practice:rates": OFFICE_FORM,
+    "practice:factors": OFFICE_FORM,
+    "practice:calendar": OFFICE_FORM,
+    "practice:changes": [OFFICE_PAGE],
     # estimates.quotes: every page of it shows money.
     "quotes:estimates": [OFFICE_PAGE],
     "quotes:estimate-where": OFFICE_FORM,

@@ -15,6 +15,7 @@ from django.db.models import prefetch_related_objects
 
 from contracting.staff.models import CompanyProfile
 from contracting.staff.selectors import company_profile, labour_cost_on
+from estimates.practice.selectors import company_practice
 from estimates.pricelists.models import MaterialRole
 from estimates.pricelists.selectors import Offered, material_key, materials_on
 from estimates.rooms.models import Room
@@ -32,7 +33,6 @@ from .models import Estimate, EstimateMaterial, SurfaceTile
 from .profit import money
 from .slots import SLOTS, tile_slot
 
-START_OF_DAY = datetime.time(8)
 HUNDRED_PERCENT = Decimal(10_000)
 
 
@@ -148,8 +148,9 @@ def _input(
         flood_test_asked=estimate.flood_test_asked,
     )
     day = estimate.start_on or estimate.price_on
-    start = datetime.datetime.combine(day, START_OF_DAY, tzinfo=ZoneInfo(site.time_zone))
-    return TakeoffInput(room_set, materials, Practice(), start)
+    practice = company_practice()
+    start = datetime.datetime.combine(day, practice.calendar.start_of_day, tzinfo=ZoneInfo(site.time_zone))
+    return TakeoffInput(room_set, materials, practice, start)
 
 
 # --- Materials and tile -----------------------------------------------------------------------------------

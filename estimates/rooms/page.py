@@ -16,7 +16,7 @@ from estimates.takeoff.lengths import format_length
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.practice import Practice
 from estimates.takeoff.result import ChangeOfPlane, Corner, Face, RoomTakeoff
-from estimates.takeoff.traverse import Traverse, close_traverse
+from estimates.takeoff.traverse import Tolerance, Traverse, close_traverse
 from estimates.takeoff.units import System
 from estimates.takeoff.working import Figure
 
@@ -153,7 +153,7 @@ class Shown:
 def show_room(room: model.Room, system: System, practice: Practice | None = None) -> Shown:
     """Work out everything the page shows for *room*, finished or not; never raises for what was typed."""
     rules = practice or Practice()
-    traverse, outline, closure, error = _walk(room, system)
+    traverse, outline, closure, error = _walk(room, rules, system)
     follows = None
     if error is None and (room.surfaces or room.legs):
         try:
@@ -172,12 +172,13 @@ def show_room(room: model.Room, system: System, practice: Practice | None = None
 
 
 def _walk(
-    room: model.Room, system: System
+    room: model.Room, practice: Practice, system: System
 ) -> tuple[Traverse | None, Outline | None, Closure, DomainError | None]:
     if not room.legs:
         return None, None, Closure("wait", phrase(_NO_WALLS)), None
     try:
-        traverse = close_traverse(room.legs, system=system)
+        tolerance = Tolerance(practice.close_within.mm, practice.close_ratio.number)
+        traverse = close_traverse(room.legs, tolerance=tolerance, system=system)
     except DomainError as error:
         unfinished = error.rule == "walk.too-few"
         closure = Closure("wait" if unfinished else "stop", error.reason)

@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 
 from contracting.customers.models import Site
 from contracting.staff.models import User
+from estimates.practice.selectors import company_practice
 from estimates.takeoff.assembly import assemble
 from estimates.takeoff.errors import DomainError
 from estimates.takeoff.phrases import gettext_noop, phrase
@@ -50,7 +51,7 @@ def room_save(
         room: None for a new one.
         data: all of it; what is not in it is removed.
         expected_revision: the revision the editor began with.
-        practice: the company's settings, for the tolerances; the defaults when None.
+        practice: the company's settings, for the tolerances; read when None.
 
     Raises:
         RoomChangedError: somebody else saved the room since; nothing is stored.
@@ -65,7 +66,9 @@ def room_save(
     )
     if not data.name:
         raise RoomError(phrase(gettext_noop("The room needs a name.")), rule="room.name", place="name")
-    assemble(core_room(data, str(room.pk) if room else "new"), practice or Practice(), system_of(site))
+    assemble(
+        core_room(data, str(room.pk) if room else "new"), practice or company_practice(), system_of(site)
+    )
     try:
         with transaction.atomic():
             stored = _claim(room, expected_revision) if room else Room(site=site, created_by=by)

@@ -155,7 +155,9 @@ def rounded(value: Decimal, rounding: Round, places: int = 0) -> Decimal:
         return value
     if rounding is Round.HALF_UP:
         return value.quantize(Decimal(1).scaleb(-places), rounding=decimal.ROUND_HALF_UP)
-    calm = value.quantize(Decimal(1).scaleb(-18), rounding=decimal.ROUND_HALF_EVEN)
+    # Of a number of many digits fewer decimals are held, and its noise is as much larger.
+    held = min(18, _CONTEXT.prec - 2 - value.adjusted())
+    calm = value.quantize(Decimal(1).scaleb(-held), rounding=decimal.ROUND_HALF_EVEN)
     mode = decimal.ROUND_CEILING if rounding is Round.UP_WHOLE else decimal.ROUND_FLOOR
     return calm.to_integral_value(rounding=mode)
 
