@@ -66,7 +66,10 @@ class CalendarForm(forms.Form):
                 self.fields[name] = forms.TimeField(
                     label=label, widget=TimeInput(), required=False, initial=value
                 )
-        self.holidays = HolidayFormSet(data, prefix="holiday", initial=_holidays(row))
+        # What was sent is taken as it is: compared with rows that others have added since, a line could be
+        # taken for one left alone and be lost.
+        initial = _holidays(row) if data is None else None
+        self.holidays = HolidayFormSet(data, prefix="holiday", initial=initial)
 
     @property
     def breaks(self) -> list[tuple[forms.BoundField, forms.BoundField]]:
@@ -143,7 +146,7 @@ class HolidayForm(forms.Form):
     @property
     def _was_removed(self) -> bool:
         """Whether the date of a known holiday was emptied: that takes it out of the list."""
-        return bool(self.initial.get("day"))
+        return not self.empty_permitted
 
 
 class _HolidayFormSet(forms.BaseFormSet[HolidayForm]):

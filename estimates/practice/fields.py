@@ -17,6 +17,8 @@ from estimates.takeoff.units import Measure
 
 # More than this of anything is a slip of the keyboard; it also keeps the millionths within the database.
 MOST = Decimal(1_000_000)
+# Hours are planned day by day, so a rate of next to nothing would plan years.
+LEAST_AN_HOUR = Decimal("0.1")
 _NUMBER = re.compile(r"\d+(?:\.\d*)?|\.\d+")
 
 
@@ -107,6 +109,16 @@ class MinutesField(SettingField):
 
 class OutputField(SettingField):
     """What is done in an hour: a bare number is in the usual unit, and is shown without it."""
+
+    def read(self, text: str) -> Measure:
+        found = super().read(text)
+        # Nothing at all is refused by the takeoff with its own sentence.
+        if 0 < found.value < LEAST_AN_HOUR:
+            raise ValidationError(
+                _("Read “%(text)s”: less than anybody gets done in an hour; expected at least 0.1.")
+                % {"text": text}
+            )
+        return found
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, Measure) and value.unit == self.unit:

@@ -183,7 +183,7 @@ class Practice:
         Raises:
             DomainError: no such setting, a unit of another kind, a value that cannot be (rules
                 ``practice.unknown``, ``units.kind``, ``practice.negative``, ``practice.whole``,
-                ``practice.fraction``); *place* is the name.
+                ``practice.fraction``, ``practice.range``, ``practice.yes-no``); *place* is the name.
         """
         if name not in setting_names():
             raise DomainError(
@@ -207,6 +207,7 @@ class Practice:
                 rule="practice.negative",
                 place=name,
             )
+        _check_range(name, old.label, value)
         if name in _WHOLE and value.value != value.value.to_integral_value():
             raise DomainError(
                 phrase(
@@ -259,6 +260,44 @@ _ABOVE_ZERO = frozenset(
 _WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold"})
 _FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "back_butter", "close_ratio"})
 _YES_NO = frozenset({"corners_from_roll", "laid_cold"})
+
+# Beyond these the answer would be batches or joints by the million: a slip of the keyboard, not a practice.
+_LEAST: Mapping[str, Measure] = {
+    "spread_rate": Measure(Decimal("0.1"), "sq ft/min"),
+    "embed_rate": Measure(Decimal("0.1"), "sq ft/min"),
+    "joint_spacing_dry": Measure(Decimal(1), "ft"),
+    "joint_spacing_wet": Measure(Decimal(1), "ft"),
+}
+_MOST: Mapping[str, Measure] = {"crew_size": Measure(Decimal(50), "")}
+
+
+def _check_range(name: str, label: Phrase, value: Measure) -> None:
+    """Refuse what nobody works with (rule ``practice.range``)."""
+    least, most = _LEAST.get(name), _MOST.get(name)
+    for bound, message in (
+        (
+            least if least and value.to(least.unit) < least.value else None,
+            gettext_noop("{setting}: expected at least {bound} {unit} (got {value} {typed})."),
+        ),
+        (
+            most if most and value.to(most.unit) > most.value else None,
+            gettext_noop("{setting}: expected at most {bound} {unit} (got {value} {typed})."),
+        ),
+    ):
+        if bound:
+            raise DomainError(
+                phrase(
+                    message,
+                    setting=label,
+                    bound=str(bound.value),
+                    unit=bound.unit,
+                    value=str(value.value),
+                    typed=value.unit,
+                ),
+                rule="practice.range",
+                place=name,
+            )
+
 
 # The first setting of each group; the others of the group are declared after it.
 _GROUPS: Mapping[str, Phrase] = {
