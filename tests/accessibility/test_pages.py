@@ -26,6 +26,7 @@ from estimates.rooms.models import Room
 from jobs.margins.demo import load_work
 from jobs.work.daily.services import Act, cost_log, note_log
 from jobs.work.models import CrewMember, Job
+from tests.estimates.quotes.signing.factories import sent
 from tests.jobs.inspections.factories import inspected
 from tests.test_permissions import _names
 
@@ -43,7 +44,8 @@ NOT_PAGES = {
     "pricelists:export", "quotes:issue", "quotes:withdraw", "quotes:paper-again", "work:move",
     "work:crew-sheet", "work:purchase-list", "work:log-hours-repeat", "inspections:plan-make",
     "inspections:paper", "inspections:flood-start", "inspections:flood-end", "documents:download",
-    "documents:retry", "margins:export",
+    "documents:retry", "margins:export", "quotes:link-revoke", "quotes:signed-again", "signing:quote-paper",
+    "signing:signed-paper", "warranty:replace", "warranty:issue",
 }  # fmt: skip
 
 
@@ -73,9 +75,12 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     },
     "quotes:estimate-changes": lambda: [_estimate().pk],
     "quotes:by-hand": lambda: [_estimate().pk],
-    "quotes:quote": lambda: [Quote.objects.filter(status="issued").earliest("pk").pk],
-    "quotes:decline": lambda: [Quote.objects.filter(status="issued").earliest("pk").pk],
-    "work:sign": lambda: [Quote.objects.filter(status="issued").earliest("pk").pk],
+    "quotes:quote": lambda: [_issued().pk],
+    "quotes:decline": lambda: [_issued().pk],
+    "quotes:link-new": lambda: [_issued().pk],
+    **{f"signing:{name}": lambda: [sent(_issued())[1]] for name in ("quote", "sign", "decline")},
+    "warranty:job": lambda: [Job.objects.filter(stage="complete").latest("pk").pk],
+    "work:sign": lambda: [_issued().pk],
     **{f"work:{name}": lambda: [_job().pk] for name in ("job", "plan", "log", "log-hours", "log-delivery")},
     **{f"work:{name}": lambda: [_job().pk] for name in ("log-cost", "log-progress", "log-note")},
     "work:log-hours-correct": lambda: [_job().pk, _job().hoursentry_set.earliest("pk").pk],
@@ -104,6 +109,10 @@ def _room() -> Room:
 
 def _estimate() -> Estimate:
     return Estimate.objects.filter(estimate_rooms__isnull=False, status="issued").latest("pk")
+
+
+def _issued() -> Quote:
+    return Quote.objects.filter(status="issued").earliest("pk")
 
 
 def addresses() -> dict[str, str]:
