@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
+from django.utils import translation
 from django.utils.translation import gettext
 
 from estimates.rooms.drawing import (
@@ -102,6 +104,23 @@ def roll_drawings(found: Calculation) -> list[str]:
         )
         for roll in found.takeoff.cut_plan.rolls
     ]
+
+
+def drawings_in_other_languages(found: Calculation) -> dict[str, dict[str, Any]]:
+    """Return ``plans``, ``faces`` and ``rolls`` once more by language, in every one but the one in force.
+
+    A drawing is frozen with its words, and the crew reads it in the language each has chosen.
+    """
+    drawn = {}
+    for language, _ in settings.LANGUAGES:
+        if language != translation.get_language():
+            with translation.override(language):
+                drawn[language] = {
+                    "plans": room_plans(found),
+                    "faces": face_drawings(found),
+                    "rolls": roll_drawings(found),
+                }
+    return drawn
 
 
 def _size(face: Face) -> tuple[float, float]:

@@ -17,7 +17,7 @@ from contracting.documents.services import canonical_json, document_request
 from contracting.staff.models import User
 
 from .calculation import Calculation, calculate
-from .drawings import room_plans
+from .drawings import drawings_in_other_languages, room_plans
 from .estimate_services import EditConflictError, number_next
 from .models import Estimate, Quote
 from .snapshot import in_paper_language, office_part, paper_part, work_part
@@ -41,8 +41,9 @@ def quote_issue(*, estimate: Estimate, by: User, at: datetime.datetime) -> Quote
         found = calculate(estimate)
         _check_issuable(found)
         plans = room_plans(found)
+        translated = drawings_in_other_languages(found)
         with transaction.atomic():
-            return _freeze(found, plans, by, at)
+            return _freeze(found, plans, translated, by, at)
 
 
 def _check_issuable(found: Calculation) -> None:
@@ -56,7 +57,13 @@ def _check_issuable(found: Calculation) -> None:
         raise ValidationError(_("The company has no name yet, and a quote is issued in its name."))
 
 
-def _freeze(found: Calculation, plans: dict[str, dict[str, Any]], by: User, at: datetime.datetime) -> Quote:
+def _freeze(
+    found: Calculation,
+    plans: dict[str, dict[str, Any]],
+    translated: dict[str, dict[str, Any]],
+    by: User,
+    at: datetime.datetime,
+) -> Quote:
     estimate = found.estimate
     assert found.priced is not None
     # The conditional update is the lock: whoever saves or issues at the same time finds another revision.
@@ -74,7 +81,7 @@ def _freeze(found: Calculation, plans: dict[str, dict[str, Any]], by: User, at: 
         return standing
     number, revision = _supersede(estimate)
     paper = paper_part(found, plans, number=number, revision=revision, issued_at=at, valid_until=valid_until)
-    snapshot = {"paper": paper, "work": work_part(found, plans), "office": office_part(found)}
+    snapshot = {"paper": paper, "work": work_part(found, plans, translated), "office": office_part(found)}
     site = paper["site"]
     quote = Quote(
         estimate=estimate,

@@ -215,8 +215,15 @@ def _surfaces(found: Calculation, room_key: str) -> list[dict[str, Any]]:
     return rows
 
 
-def work_part(found: Calculation, plans: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
-    """Return what crew and purchase need: takeoff, materials by name, drawings. No money."""
+def work_part(
+    found: Calculation,
+    plans: Mapping[str, Mapping[str, Any]],
+    translated: Mapping[str, Mapping[str, Any]],
+) -> dict[str, Any]:
+    """Return what crew and purchase need: takeoff, materials by name, drawings. No money.
+
+    *translated* holds the drawings once more by language, for a crew that reads another one.
+    """
     estimate = found.estimate
     offered = found.offered or {}
     needs = found.takeoff.needs if found.takeoff else ()
@@ -252,6 +259,7 @@ def work_part(found: Calculation, plans: Mapping[str, Mapping[str, Any]]) -> dic
         "plans": {key: dict(drawn) for key, drawn in plans.items()},
         "faces": face_drawings(found),
         "rolls": roll_drawings(found),
+        "translated": dict(translated),
     }
 
 

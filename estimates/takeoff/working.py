@@ -26,23 +26,23 @@ PI = Decimal("3.141592653589793238462643383")
 class Origin(StrEnum):
     """Where an input of a figure came from."""
 
-    MEASURED = "measured"
-    DATA_SHEET = "data sheet"
-    PRACTICE = "practice setting"
-    STANDARD = "standard"
-    PRICE_LIST = "price list"
-    ENTERED = "entered"
-    GEOMETRY = "geometry"
-    COMPUTED = "computed"
+    MEASURED = gettext_noop("measured")
+    DATA_SHEET = gettext_noop("data sheet")
+    PRACTICE = gettext_noop("practice setting")
+    STANDARD = gettext_noop("standard")
+    PRICE_LIST = gettext_noop("price list")
+    ENTERED = gettext_noop("entered")
+    GEOMETRY = gettext_noop("geometry")
+    COMPUTED = gettext_noop("computed")
 
 
 class Round(StrEnum):
     """How a step's result is rounded."""
 
-    EXACT = "not rounded"
-    UP_WHOLE = "up to a whole number"
-    DOWN_WHOLE = "down to a whole number"
-    HALF_UP = "half up"
+    EXACT = gettext_noop("not rounded")
+    UP_WHOLE = gettext_noop("up to a whole number")
+    DOWN_WHOLE = gettext_noop("down to a whole number")
+    HALF_UP = gettext_noop("half up")
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 from django.utils.dateparse import parse_datetime
 from django.utils.safestring import mark_safe
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from contracting.documents import registry
@@ -103,6 +104,8 @@ def purchase_list_context(snapshot: Mapping[str, Any]) -> dict[str, Any]:
 
 def work_context(work: Mapping[str, Any]) -> dict[str, Any]:
     """Return the work of a job as screen and crew sheet show it: room by room, rolls, batches, sequence."""
+    # Quotes that were issued before drawings were frozen in every language have the one set.
+    work = {**work, **work.get("translated", {}).get(get_language() or "", {})}
     takeoff, system = work["takeoff"], System(work["site"]["units"])
     if takeoff is None:
         return {"rooms": [], "rolls": [], "batches": [], "sequence": [], "cautions": [], "notices": []}
@@ -111,7 +114,11 @@ def work_context(work: Mapping[str, Any]) -> dict[str, Any]:
         "rolls": _rolls(takeoff, work, system),
         "batches": _batches(takeoff, system),
         "sequence": _sequence(takeoff),
-        "cautions": takeoff["cautions"],
+        # As on the quote: a clause that was not looked up is not shown as if it were.
+        "cautions": [
+            {**one, "source": "" if "from memory" in one["source"] else one["source"]}
+            for one in takeoff["cautions"]
+        ],
         "notices": takeoff["notices"],
         "ready_for_use": parse_datetime(takeoff["schedule"]["ready_for_use"]),
         "area_unit": system.area,

@@ -14,7 +14,7 @@ from typing import Any
 
 from django import template
 from django.utils import formats
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_noop
 
 from contracting.money import money_text
 from estimates.quotes.pricing import step_label
@@ -109,11 +109,36 @@ def is_currency(unit: str) -> bool:
     return len(unit) == 3 and unit.isupper()
 
 
+# What "unit_name" may meet: signs such as "sq ft" stand in every language, these words do not.
+_WORDS = (
+    gettext_noop("each"),
+    gettext_noop("pieces"),
+    gettext_noop("roll"),
+    gettext_noop("pail"),
+    gettext_noop("bag"),
+    gettext_noop("box"),
+    gettext_noop("cartridge"),
+    gettext_noop("tube"),
+    gettext_noop("pair"),
+    gettext_noop("sheet"),
+    gettext_noop("piece"),
+)
+
+
+@register.filter
+def unit_name(unit: str) -> str:
+    """Print a unit or what a pack is called; of ``each/sq ft`` each part for itself.
+
+    What the office called a pack in its own words stays as it is.
+    """
+    return "/".join(gettext(part) for part in unit.split("/"))
+
+
 def with_unit(value: Decimal, unit: str) -> str:
     """Return a number with its unit; money with its sign."""
     if is_currency(unit):
         return money(int((value * 100).to_integral_value(ROUND_HALF_UP)), unit)
-    return f"{quantity(value)}{NARROW}{gettext(unit)}" if unit else quantity(value)
+    return f"{quantity(value)}{NARROW}{unit_name(unit)}" if unit else quantity(value)
 
 
 @register.filter

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from contracting.forms import MoneyField, PercentField
 from contracting.staff.models import User
-from estimates.quotes.templatetags.figures import say
+from estimates.quotes.templatetags.figures import say, unit_name
 from estimates.takeoff.labour import TRADE_STEPS
 
 from ..models import Job, NoteKind
@@ -162,7 +162,10 @@ class DeliveryForm(LogForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         listed = [
-            (one.key, f"{one.name} ({self.planned_packs(one.packs_millionths)} × {one.pack_label})")
+            (
+                one.key,
+                f"{one.name} ({self.planned_packs(one.packs_millionths)} × {unit_name(one.pack_label)})",
+            )
             for one in purchase_list(self.job)
         ]
         known = {key for key, _label in listed}
