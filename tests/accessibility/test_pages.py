@@ -176,7 +176,7 @@ def look(page: Any, where: str) -> list[str]:
         for one in findings(page)
         if one["impact"] in {"serious", "critical"} or one["id"] in {"heading-order", "page-has-heading-one"}
     ]
-    if page.locator("html").get_attribute("lang") not in {"en", "es"}:
+    if (page.locator("html").get_attribute("lang") or "")[:2] not in {"en", "es"}:
         said.append(f"{where}: no language")
     if page.evaluate("document.documentElement.scrollWidth > window.innerWidth"):
         said.append(f"{where}: scrolls sideways")
