@@ -30,7 +30,7 @@ Value = tuple[int, int]  # cents; length used (units), each piece counted with w
 # Pieces looked at by quick plans, in all; measured: about a quarter of a second.
 _MOST_PIECES = 16_000
 # Rounds in which weights and choices answer each other; the bound hardly rises after these.
-_ROUNDS = 3
+_ROUNDS = 2
 _PARTS = 1 << 16
 
 

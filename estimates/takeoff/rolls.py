@@ -24,9 +24,9 @@ from .units import System
 from .working import Figure
 
 _SQ_MM_PER_SQ_CM = 100
-# Work of the search for a cut plan: about a quarter of a second on a modest machine. The clock only ends a
+# Work of the search for a cut plan: about a sixth of a second on a modest machine. The clock only ends a
 # search that has gone astray, so that a busy machine answers later, not otherwise.
-_WORK = 5_000_000
+_WORK = 3_000_000
 _OUTER_LIMIT_S = 60.0
 
 

@@ -20,7 +20,7 @@ from .reuse import Piece, pack_rectangles, pack_shapes
 from .spec import Bond, TileSpec
 
 _EPS = 1e-6
-_MOST_PHASES = 14
+_MOST_PHASES = 9
 _FINE = 12
 _MOST_PACKED_PIECES = 6000  # bounds the time; by count, so that the same input gives the same layout
 
@@ -175,7 +175,21 @@ def phases(lattice: Lattice, spec: TileSpec, field: Field) -> list[tuple[float, 
         y = [_first_chip(field.ys[0], at, pitch_y, j) for at in y]
     if field.cells is None:
         x, y = x[:8], y[:8]
+    elif len(field.cells) == 1 and lattice.bond is Bond.STRAIGHT:
+        x = _unlike(x, field.xs, pitch_x, j)
+        y = _unlike(y, field.ys, pitch_y, j)
     return list(product(x, y))
+
+
+def _unlike(phases: list[float], sides: tuple[float, ...], pitch: float, joint: float) -> list[float]:
+    """Return the phases without those that mirror an earlier one: on a rectangle they cut the same pieces."""
+    low, high = sides[0], sides[1]
+    found: dict[tuple[float, ...], float] = {}
+    for at in phases:
+        left = max((at - low) % pitch - joint, 0.0)
+        right = min((high - at) % pitch, pitch - joint)
+        found.setdefault(tuple(sorted((round(left, 3), round(right, 3)))), at)
+    return list(found.values())
 
 
 def _first_chip(low: float, at: float, pitch: float, joint: float) -> float:
