@@ -26,12 +26,14 @@ class LinkForm(forms.Form):
 class SignForm(forms.Form):
     """The customer's consent and signature."""
 
-    # Shape only: the services say in words what is missing.
-    consents = forms.BooleanField(label=_("I agree to sign electronically."), required=False)
+    consents = forms.BooleanField(
+        label=_("I agree to sign electronically."),
+        error_messages={"required": _("Agree to sign electronically first, or sign on paper.")},
+    )
     name = forms.CharField(
         label=_("Your full name"),
         max_length=120,
-        required=False,
+        error_messages={"required": _("Write your full name.")},
         widget=forms.TextInput(attrs={"autocomplete": "name", "autocapitalize": "words"}),
     )
     kind = forms.ChoiceField(
@@ -53,7 +55,7 @@ class DeclineForm(forms.Form):
     reason = forms.CharField(
         label=_("Why not?"),
         max_length=300,
-        required=False,
+        error_messages={"required": _("Say in a word why, so that we can do better.")},
         widget=forms.Textarea(attrs={"rows": 4}),
         help_text=_("A word is enough. The company reads it."),
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -43,6 +45,11 @@ class QuoteLink(models.Model):
 
     def __str__(self) -> str:
         return self.recipient or str(self.pk)
+
+    @property
+    def last_moment(self) -> datetime.datetime:
+        """The last second in which it is good: a link that ends at midnight is good until the day before."""
+        return self.expires_at - datetime.timedelta(seconds=1)
 
 
 class LinkVisit(models.Model):

@@ -526,8 +526,8 @@ def test_quote_list_finds_by_number_name_and_status(client, office_manager):
 
 @pytest.mark.parametrize("rooms", [1, 5])
 def test_quote_page_takes_the_same_queries(rooms, client, office_manager, django_assert_num_queries):
-    """Session, user, quote, revisions: everything else is in the snapshot."""
+    """Session, user, quote, private links, revisions: everything else is in the snapshot."""
     quote = issued(rooms=rooms)
     client.force_login(office_manager)
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         client.get(quote.get_absolute_url())

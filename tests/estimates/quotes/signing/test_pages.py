@@ -9,7 +9,9 @@ from urllib.parse import parse_qs, unquote, urlsplit
 import pytest
 import time_machine
 from django.urls import reverse
+from pypdf import PdfReader
 
+from contracting.documents.rendering import render
 from contracting.private_links import masked
 from estimates.quotes import services as quotes
 from estimates.quotes.models import Detail, Quote
@@ -279,6 +281,32 @@ def test_the_pdfs_are_handed_over_by_the_link_alone(client, pango):
     assert client.get(reverse("documents:download", args=[link.quote.document_id])).status_code == 302
 
 
+@pytest.mark.parametrize("kind", ["typed", "drawn"])
+def test_the_signed_pdf_is_the_quote_with_its_signature(kind, pango):
+    quote = issued()
+    acceptance = sign(sent(quote)[0], kind=kind, drawing=DRAWN if kind == "drawn" else "")
+    snapshot = acceptance.document.snapshot
+
+    rendered = render("signed-quote", snapshot)
+
+    assert render("signed-quote", snapshot).pdf == rendered.pdf
+    said = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(rendered.pdf)).pages)
+    text = re.sub(r"\s+", " ", said)
+    for part in (
+        "Bath floors",
+        _money(quote.total_cents),
+        "Accepted and signed electronically",
+        "Ada Lowell",
+        f"{kind}, Safari, iPhone",
+        "made for ada@example.com",
+        acceptance.paper_sha256,
+        "America/Chicago",
+        "instead of on paper",
+    ):
+        assert part in text, part
+    assert "Name in print" not in text
+
+
 # --- The office -------------------------------------------------------------------------------------------
 
 
@@ -324,7 +352,7 @@ def test_the_office_sees_who_signed_and_who_looked(client, office_manager):
 
     text = text_of(client.get(link.quote.get_absolute_url()))
 
-    for said in ("Signed by Ada Lowell", "ada@example.com", "2 visits", "read the quote", "Safari, iPhone"):
+    for said in ("Signed by Ada Lowell,", "ada@example.com", "2 visits", "read the quote", "Safari, iPhone"):
         assert said in text, said
     job = text_of(client.get(Job.objects.get().get_absolute_url()))
     assert "Signed by the customer: Ada Lowell" in job

@@ -162,6 +162,16 @@ def test_nothing_hangs_over_and_every_target_takes_a_thumb(browse):
     look(read("x"))
 
 
+def test_the_quotes_page_with_its_signature_fits_a_phone(browse, office_manager):
+    quote = small()
+    sign(sent(quote, by=office_manager)[0])
+    page = browse(office_manager, **PHONE)
+    page.goto(quote.get_absolute_url())
+    page.get_by_text("The latest visit").click()
+
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
 def test_the_office_makes_the_link_and_copies_it(browse, office_manager):
     quote = small()
     page = browse(office_manager, permissions=["clipboard-read", "clipboard-write"])
