@@ -69,6 +69,9 @@ USE_OF_SURFACE: Mapping[SurfaceKind, TileUse] = {
     SurfaceKind.NICHE: TileUse.WALL,
     SurfaceKind.COUNTER: TileUse.COUNTER,
     SurfaceKind.BACKSPLASH: TileUse.WALL,
+    SurfaceKind.KNEE_WALL: TileUse.WALL,
+    SurfaceKind.COLUMN: TileUse.WALL,
+    SurfaceKind.RETURN: TileUse.WALL,
 }
 
 

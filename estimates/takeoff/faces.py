@@ -72,9 +72,9 @@ class FaceBuilder:
                 yield from self.shower_floor(surface)
             case SurfaceKind.WALL:
                 yield from self.walls(surface)
-            case SurfaceKind.BENCH | SurfaceKind.CURB:
+            case SurfaceKind.BENCH | SurfaceKind.CURB | SurfaceKind.KNEE_WALL | SurfaceKind.COLUMN:
                 yield from self.box(surface)
-            case SurfaceKind.NICHE:
+            case SurfaceKind.NICHE | SurfaceKind.RETURN:
                 yield from self.niche(surface)
             case SurfaceKind.COUNTER:
                 yield from self.counter(surface)
@@ -187,7 +187,7 @@ class FaceBuilder:
         gone += [
             niche_shape(wall, other)
             for other in self.room.surfaces
-            if other.kind is SurfaceKind.NICHE and other.walls == (wall.number,)
+            if other.kind in (SurfaceKind.NICHE, SurfaceKind.RETURN) and other.walls == (wall.number,)
         ]
         gone.append(hidden_on(wall.start, wall.end, wall.plane, self.boxes))
         return union_all(gone)
@@ -198,8 +198,9 @@ class FaceBuilder:
         box = next(box for box in self.boxes if box.of is surface)
         is_curb = surface.kind is SurfaceKind.CURB
         names = _CURB_SIDES if is_curb else _BENCH_SIDES
-        top = phrase(gettext_noop("{surface}, top"), surface=surface.name)
-        yield from self.level(surface, box.shape, box.height, top, "top")
+        if surface.kind is not SurfaceKind.COLUMN:
+            top = phrase(gettext_noop("{surface}, top"), surface=surface.name)
+            yield from self.level(surface, box.shape, box.height, top, "top")
         for side, a, b, outward in sorted(box.sides(), key=lambda row: _SIDE_ORDER[row[0]]):
             plane, length = upright_plane(a, b, outward)
             shape = (
@@ -213,6 +214,7 @@ class FaceBuilder:
     # --- Niches -------------------------------------------------------------------------------------------
 
     def niche(self, surface: Surface) -> Iterator[Placed]:
+        """Yield the faces of a niche, or of an opening's return: the same without a back."""
         wall = self.plan.wall(surface.walls[0])
         assert surface.length_mm
         assert surface.height_mm
@@ -222,7 +224,9 @@ class FaceBuilder:
         depth = float(surface.depth_mm)
         back = Plane(plus(wall.plane.origin, wall.plane.n, -depth), wall.plane.u, wall.plane.v, wall.plane.n)
         named = {part: phrase(text, surface=surface.name) for part, text in _NICHE_PARTS.items()}
-        yield from self.place(surface, shape, back, named["back"], "back", Lie.UPRIGHT, wall.number)
+        is_open = surface.kind is SurfaceKind.RETURN  # a window or a door stands where a niche has its back
+        if not is_open:
+            yield from self.place(surface, shape, back, named["back"], "back", Lie.UPRIGHT, wall.number)
         front_left, front_right = wall.plane.at(x0, 0.0), wall.plane.at(x1, 0.0)
         back_left, back_right = back.at(x0, 0.0), back.at(x1, 0.0)
         u = wall.plane.u
@@ -235,7 +239,8 @@ class FaceBuilder:
                 surface, rectangle(0.0, y0, depth, y1), plane, named[part], part, Lie.UPRIGHT, wall.number
             )
         outline = tidy(Shape([front_left[:2], front_right[:2], back_right[:2], back_left[:2]]))
-        yield from self.level(surface, outline, y0, named["sill"], "sill")
+        if not is_open or y0 > 0:
+            yield from self.level(surface, outline, y0, named["sill"], "sill")
         yield from self.level(surface, outline, y1, named["head"], "head", faces_down=True)
 
     # --- Counters -----------------------------------------------------------------------------------------

@@ -30,6 +30,9 @@ class SurfaceKind(StrEnum):
     NICHE = "niche"  # a recess in a wall: back, two sides, top, sill
     COUNTER = "counter"  # a free-standing top with its front edge
     BACKSPLASH = "backsplash"  # a band of wall above a counter
+    KNEE_WALL = "knee wall"  # a low wall in the room: top, both sides and free ends
+    COLUMN = "column"  # stands from floor to ceiling: its free sides
+    RETURN = "return"  # the reveal of an opening: jambs, head, and a sill where it does not go to the floor
 
 
 class Substrate(StrEnum):
@@ -183,6 +186,9 @@ class Surface:
       bench: *walls* (one), *along*, *length*, *depth*, *height*.
       curb: *walls* (one), *along*, *away*, *length*, *depth*, *height*.
       niche: *walls* (one), *along*, *base*, *length* (its width), *height*, *depth*.
+      knee wall: as a bench; *away* is its distance from the wall it is measured from.
+      column: one wall, *along*, *away*, *length*, *depth*; *height* (default: to the ceiling).
+      return: *walls* (one), *along*, *base*, *length*, *height* of the opening, *depth* of its jambs.
       counter: *length*, *depth*, *height* (the front edge's own height); with *walls* it stands there.
       backsplash: *length*, *height*; with *walls* it stands there at *base*.
     """

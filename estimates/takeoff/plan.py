@@ -68,7 +68,7 @@ class Box:
 
     @property
     def is_ours(self) -> bool:
-        """Whether it is a bench or a curb that we cover."""
+        """Whether it is a surface of the room, such as a bench or a curb, that we cover."""
         return isinstance(self.of, Surface)
 
     @property
@@ -98,6 +98,10 @@ class RoomPlan:
 
     def wall(self, number: int) -> PlanWall:
         return self.walls[number - 1]
+
+
+# Surfaces that are boxes standing on the floor.
+_BOXES = frozenset({SurfaceKind.BENCH, SurfaceKind.CURB, SurfaceKind.KNEE_WALL, SurfaceKind.COLUMN})
 
 
 def lay_out(room: Room, traverse: Traverse | None) -> RoomPlan:
@@ -158,7 +162,7 @@ def _distance_across(plan: RoomPlan, wall: PlanWall, along: float) -> float:
 
 
 def boxes(room: Room, plan: RoomPlan, practice: Practice) -> tuple[Box, ...]:
-    """Return what stands on the floor: tubs, cabinets, benches and curbs."""
+    """Return what stands on the floor: tubs, cabinets, benches, curbs, knee walls and columns."""
     found = []
     fit = practice.fit.mm
     for at, fixture in enumerate(room.fixtures):
@@ -178,15 +182,18 @@ def boxes(room: Room, plan: RoomPlan, practice: Practice) -> tuple[Box, ...]:
             _inside(room, plan, Box(fixture, plan.wall(wall), corners, float(top), label), place, fit)
         )
     for at, surface in enumerate(room.surfaces):
-        if surface.kind.value not in ("bench", "curb"):
+        if surface.kind not in _BOXES:
             continue
         place = f"surfaces[{at}]"
+        tall = surface.height_mm
+        if surface.kind is SurfaceKind.COLUMN and tall is None:
+            tall = Decimal(str(plan.wall(surface.walls[0]).height))
         length, depth, height = (
             _needed(room, surface.name, place, name, value)
             for name, value in (
                 ("length", surface.length_mm),
                 ("depth", surface.depth_mm),
-                ("height", surface.height_mm),
+                ("height", tall),
             )
         )
         number = surface.walls[0]

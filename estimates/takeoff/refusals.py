@@ -28,11 +28,23 @@ from .units import System
 _NEEDED = {
     SurfaceKind.BENCH: ("length", "depth", "height"),
     SurfaceKind.CURB: ("length", "depth", "height"),
+    SurfaceKind.KNEE_WALL: ("length", "depth", "height"),
+    SurfaceKind.COLUMN: ("length", "depth"),
     SurfaceKind.NICHE: ("length", "height", "depth"),
+    SurfaceKind.RETURN: ("length", "height", "depth"),
     SurfaceKind.COUNTER: ("length", "depth", "height"),
     SurfaceKind.BACKSPLASH: ("height",),
 }
-_ONE_WALL = frozenset({SurfaceKind.BENCH, SurfaceKind.CURB, SurfaceKind.NICHE})
+_ONE_WALL = frozenset(
+    {
+        SurfaceKind.BENCH,
+        SurfaceKind.CURB,
+        SurfaceKind.NICHE,
+        SurfaceKind.KNEE_WALL,
+        SurfaceKind.COLUMN,
+        SurfaceKind.RETURN,
+    }
+)
 _NO_PLAN = frozenset({SurfaceKind.COUNTER, SurfaceKind.BACKSPLASH})
 _ON_FLOOR = frozenset({FixtureKind.FLANGE, FixtureKind.DRAIN, FixtureKind.TUB, FixtureKind.CABINET})
 _ON_WALL = frozenset({FixtureKind.MIXER, FixtureKind.SPOUT})
@@ -191,7 +203,7 @@ class _Check:
                         self.below_ceiling(
                             number, surface.base_mm + surface.height_mm, thing, place, "height"
                         )
-            case SurfaceKind.NICHE:
+            case SurfaceKind.NICHE | SurfaceKind.RETURN:
                 number = surface.walls[0]
                 assert surface.length_mm
                 assert surface.height_mm
@@ -210,7 +222,7 @@ class _Check:
                     self.within_wall(
                         surface.walls[0], surface.along_mm, surface.length_mm, thing, place, "length"
                     )
-            case SurfaceKind.BENCH | SurfaceKind.CURB:
+            case SurfaceKind.BENCH | SurfaceKind.CURB | SurfaceKind.KNEE_WALL | SurfaceKind.COLUMN:
                 assert surface.length_mm
                 self.within_wall(
                     surface.walls[0], surface.along_mm, surface.length_mm, thing, place, "length"
