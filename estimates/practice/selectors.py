@@ -33,6 +33,11 @@ def company_practice() -> Practice:
     return replace(practice, calendar=calendar_of(row)) if row else practice
 
 
+def company_settings() -> Practice:
+    """Return the practice with the company's settings alone, for what needs no labour: 1 query."""
+    return practice_with(newest(PracticeValue), {}, {})[0]
+
+
 def newest(model: type[Kept], upto: int | None = None) -> dict[str, Kept]:
     """Return the row that counts of every key; *upto*: as it was when row *upto* was the newest. One query.
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from contracting.customers.models import Site
 from contracting.staff.models import User
-from estimates.practice.selectors import company_practice
+from estimates.practice.selectors import company_settings
 from estimates.takeoff.errors import DomainError
 
 from . import choices, selectors, services
@@ -95,7 +95,7 @@ def draw(forms: RoomForms) -> Shown:
     """Return the room as far as it can be read, and lay beside the fields what is wrong with it."""
     is_complete = forms.is_valid()
     data = forms.partial_data()
-    shown = show_room(core_room(data, "room"), forms.system, company_practice())
+    shown = show_room(core_room(data, "room"), forms.system, company_settings())
     # A half-read room would be refused for what is only not typed yet.
     if is_complete and shown.error and not shown.error.rule.startswith("walk."):
         forms.refuse(shown.error)
@@ -161,7 +161,7 @@ def _changed(forms: RoomForms, error: services.RoomChangedError, data: Any) -> O
 
 def _drawn(forms: RoomForms) -> Shown:
     """Return the room as far as it can be read; a walk that makes no room is said among the other faults."""
-    shown = show_room(core_room(forms.partial_data(), "room"), forms.system, company_practice())
+    shown = show_room(core_room(forms.partial_data(), "room"), forms.system, company_settings())
     all_read = not any(form.errors for form in forms.rows("walls"))
     if shown.error and shown.error.rule.startswith("walk.") and all_read and not forms.refusals:
         forms.refuse(shown.error)
@@ -170,7 +170,7 @@ def _drawn(forms: RoomForms) -> Shown:
 
 def _shown_initial(forms: RoomForms, room: Room | None) -> Shown:
     data = selectors.room_data(room) if room else RoomData(name="", height=usual_height(forms.system))
-    return show_room(core_room(data, "room"), forms.system, company_practice())
+    return show_room(core_room(data, "room"), forms.system, company_settings())
 
 
 def _context(forms: RoomForms, shown: Shown) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from contracting.customers.models import Site
 from contracting.staff.models import User
-from estimates.practice.selectors import company_practice
+from estimates.practice.selectors import company_settings
 from estimates.takeoff.assembly import assemble
 from estimates.takeoff.errors import DomainError
 from estimates.takeoff.phrases import gettext_noop, phrase
@@ -67,7 +67,7 @@ def room_save(
     if not data.name:
         raise RoomError(phrase(gettext_noop("The room needs a name.")), rule="room.name", place="name")
     assemble(
-        core_room(data, str(room.pk) if room else "new"), practice or company_practice(), system_of(site)
+        core_room(data, str(room.pk) if room else "new"), practice or company_settings(), system_of(site)
     )
     try:
         with transaction.atomic():

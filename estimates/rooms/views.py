@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from contracting.customers.models import Site
 from contracting.staff.policies import StaffRequest, crew_allowed, office_required
 from contracting.staff.selectors import company_profile
-from estimates.practice.selectors import company_practice
+from estimates.practice.selectors import company_settings
 from estimates.takeoff.errors import DomainError
 
 from . import editing, page, policies, selectors, services
@@ -33,7 +33,7 @@ def rooms(request: StaffRequest, pk: int) -> HttpResponse:
 @require_GET
 def room(request: StaffRequest, pk: int) -> HttpResponse:
     found = policies.room_for(request.user, pk)
-    shown = page.show_room(selectors.takeoff_room(found), selectors.system_of(found.site), company_practice())
+    shown = page.show_room(selectors.takeoff_room(found), selectors.system_of(found.site), company_settings())
     return render(request, "rooms/room.html", {"room": found, "shown": shown, **_estimate(request)})
 
 

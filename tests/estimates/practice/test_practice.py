@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from contracting.staff.models import User
 from estimates.practice import history, services
 from estimates.practice.models import FactorValue, Holiday, PracticeValue, RateValue, WorkBreak, WorkingTime
-from estimates.practice.selectors import company_practice, practice_with
+from estimates.practice.selectors import company_practice, company_settings, practice_with
 from estimates.quotes import services as quotes
 from estimates.quotes.calculation import calculate
 from estimates.quotes.models import Estimate
@@ -335,3 +335,10 @@ def test_no_setting_however_odd_breaks_an_estimate():
                 outcomes.add(error.rule)
 
     assert {"taken off", "practice.negative", "practice.fraction", "practice.range"} <= outcomes
+
+
+def test_a_room_reads_the_settings_alone(owner, django_assert_num_queries):
+    set_value(owner, value("wet_wall_height", "2100", "mm"))
+
+    with django_assert_num_queries(1):
+        assert company_settings().wet_wall_height.to("mm") == 2100

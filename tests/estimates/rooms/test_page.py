@@ -287,14 +287,14 @@ def test_the_live_answer_has_the_plan_the_rows_and_the_closure(office: Client, s
     assert not Room.objects.exists()
 
 
-def test_the_live_answer_takes_one_query_more_than_signing_in(office: Client, site: Site) -> None:
+def test_the_live_answer_takes_two_queries_more_than_signing_in(office: Client, site: Site) -> None:
     from django.db import connection
 
     with CaptureQueriesContext(connection) as queries:
         office.post(reverse("rooms:plan", args=[site.pk]), typed(outline_text="8' x 5'"))
 
-    # The session, the person, the site with its customer.
-    assert len(queries) == 3
+    # The session, the person, the site with its customer, the company's settings.
+    assert len(queries) == 4
 
 
 @pytest.mark.parametrize("name", ["rooms:rooms", "rooms:room", "rooms:room-edit"])
