@@ -12,7 +12,7 @@ from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice, put
 from .result import Batch, Face
 from .sums import add_up
-from .units import System, convert
+from .units import Measure, System, convert
 from .working import Figure, Origin, Round, Working, rounded, whole
 
 
@@ -133,6 +133,12 @@ def _coverage(work: Working, symbol: str, agent: Material, name: str, system: Sy
     )
 
 
+def open_time(agent: Material, practice: Practice) -> Measure:
+    """Return the agent's open time; in heat the shorter one, where its data sheet gives it."""
+    hot = agent.facts.get("open time hot")
+    return hot if hot is not None and practice.laid_hot.number else agent.facts["open time"]
+
+
 def batch_area(agent: Material, practice: Practice, system: System) -> Figure:
     """Return the largest area that the crew spreads and embeds within the agent's open time.
 
@@ -146,7 +152,7 @@ def batch_area(agent: Material, practice: Practice, system: System) -> Figure:
         work,
         "t",
         phrase(gettext_noop("Open time")),
-        agent.facts["open time"],
+        open_time(agent, practice),
         "min",
         Origin.DATA_SHEET,
         phrase(gettext_noop("data sheet of {material}"), material=agent.name),
@@ -178,7 +184,7 @@ def batches(bonded: Sequence[BondedFace], practice: Practice, system: System) ->
                     sheets=keys,
                     area=area,
                     quantity=_batch_quantity(number, first, area, system),
-                    embed_within_min=first.agent.facts["open time"].to("min"),
+                    embed_within_min=open_time(first.agent, practice).to("min"),
                     wait_min=(
                         Decimal(0)
                         if is_porous(first.surface)

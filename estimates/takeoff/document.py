@@ -20,6 +20,7 @@ from .lengths import on_grid, parse_length
 from .model import (
     BondMethod,
     Condition,
+    Counted,
     Covering,
     Exposure,
     Fixture,
@@ -27,6 +28,7 @@ from .model import (
     Material,
     Opening,
     OpeningKind,
+    Override,
     Pack,
     Pattern,
     Role,
@@ -156,7 +158,14 @@ class _Reader:
             openings=self.each(row, "openings", self.opening),
             surfaces=self.each(row, "surfaces", self.surface),
             fixtures=self.each(row, "fixtures", self.fixture),
+            overrides={
+                Counted(name): self.at(f"overrides.{name}", self.override, value)
+                for name, value in row.get("overrides", {}).items()
+            },
         )
+
+    def override(self, row: Mapping[str, Any]) -> Override:
+        return Override(self.at("quantity", read_measure, row["quantity"]), row["reason"])
 
     def each(self, row: Mapping[str, Any], name: str, read: Callable[[Any], T]) -> tuple[T, ...]:
         return tuple(self.at(f"{name}[{at}]", read, item) for at, item in enumerate(row.get(name, ())))

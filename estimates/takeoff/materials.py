@@ -32,6 +32,7 @@ FACTS: Mapping[Role, Mapping[str, Fact]] = {
         "coverage smooth": Fact(phrase(gettext_noop("Coverage on smooth substrate")), "sq ft/gal"),
         "coverage rough": Fact(phrase(gettext_noop("Coverage on rough substrate")), "sq ft/gal"),
         "open time": Fact(phrase(gettext_noop("Open time")), "min"),
+        "open time hot": Fact(phrase(gettext_noop("Open time in heat or dry wind")), "min", needed=False),
         "wait non-porous": Fact(phrase(gettext_noop("Wait on non-porous substrate")), "min"),
         "cure": Fact(phrase(gettext_noop("Cure before tile")), "h"),
     },

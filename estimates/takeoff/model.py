@@ -214,6 +214,23 @@ class Surface:
     tile: TileChoice | None = None
 
 
+class Counted(StrEnum):
+    """What is counted from the assembled room and may be entered instead, with a reason."""
+
+    BEAD = "sealant bead"  # length
+    STRIPS = "strips"  # length of changes of plane under strips: for labour; the cut list stays
+    INSIDE = "inside corner piece"
+    OUTSIDE = "outside corner piece"
+
+
+@dataclass(frozen=True)
+class Override:
+    """A quantity entered instead of what was counted, and why; both are shown in the working."""
+
+    quantity: Measure
+    reason: str
+
+
 @dataclass(frozen=True)
 class Room:
     """A measured room. *legs* as walked (measured, not balanced); empty for a counter without a plan."""
@@ -226,6 +243,7 @@ class Room:
     openings: tuple[Opening, ...] = ()
     surfaces: tuple[Surface, ...] = ()
     fixtures: tuple[Fixture, ...] = ()
+    overrides: Mapping[Counted, Override] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -100,6 +100,9 @@ class Practice:
     crew_size: Setting = _set("2", "", gettext_noop("People in the crew"))
     spread_rate: Setting = _set("4", "sq ft/min", gettext_noop("Bonding agent spread by one person"))
     embed_rate: Setting = _set("6", "sq ft/min", gettext_noop("Membrane embedded by one person"))
+    laid_hot: Setting = _set(
+        "0", "", gettext_noop("Agent spread in heat or dry wind: its data sheet's shorter open time (1)")
+    )
     # Sealant and movement joints
     fillet_leg: Setting = _set("0.25", "in", gettext_noop("Leg of a sealant fillet"))
     corner_bead: Setting = _set("6", "in", gettext_noop("Bead of sealant at the base of a corner"))
@@ -257,9 +260,9 @@ _ABOVE_ZERO = frozenset(
         "framing",
     }
 )
-_WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold"})
+_WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold", "laid_hot"})
 _FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "back_butter", "close_ratio"})
-_YES_NO = frozenset({"corners_from_roll", "laid_cold"})
+_YES_NO = frozenset({"corners_from_roll", "laid_cold", "laid_hot"})
 
 # Beyond these the answer would be batches or joints by the million: a slip of the keyboard, not a practice.
 _LEAST: Mapping[str, Measure] = {

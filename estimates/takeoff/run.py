@@ -14,8 +14,9 @@ from .bonding import BondedFace, Spread, batches, bonded_area, room_quantity
 from .cautions import Work, cautions
 from .errors import DomainError
 from .membrane import FacePlan
-from .model import Material, Role, RoomSet, Surface, SurfaceKind
+from .model import Counted, Material, Role, RoomSet, Surface, SurfaceKind
 from .needs import RoomFigure, board_need, membrane_needs, need
+from .overrides import check_overrides, corrected
 from .phrases import gettext_noop, phrase
 from .practice import Practice
 from .result import BoardPlan, Need, Notice, RoomTakeoff, Strip, Takeoff
@@ -54,6 +55,7 @@ def run(
     assemblies = []
     for at, room in enumerate(room_set.rooms):
         try:
+            check_overrides(room, room_set.system)
             assemblies.append(assemble(room, practice, room_set.system))
             refuse_lost(assemblies[-1])
         except DomainError as error:
@@ -220,14 +222,13 @@ class _Run:
         for rows in by_agent.values():
             self.record(room, rows[0].agent, room_quantity(room.key, rows[0].agent, rows, self.system))
         lengths = [(change.label, change.length_mm) for change in room.assembly.changes if change.has_strip]
-        room.figures.append(
-            sum_of(
-                f"{room.key}.strip length",
-                phrase(gettext_noop("Changes of plane under strips")),
-                [(label, convert(size, "mm", self.system.run)) for label, size in lengths],
-                self.system.run,
-            )
+        strips = sum_of(
+            f"{room.key}.strip length",
+            phrase(gettext_noop("Changes of plane under strips")),
+            [(label, convert(size, "mm", self.system.run)) for label, size in lengths],
+            self.system.run,
         )
+        room.figures.append(corrected(room.assembly.room, Counted.STRIPS, strips))
         if room.beads is not None:
             room.figures.append(room.beads.length)
             if room.beads.length.value:
@@ -236,15 +237,16 @@ class _Run:
 
     def measure_corners(self, room: _Room) -> None:
         assert room.cover is not None
-        for inside, role, label in (
-            (True, Role.INSIDE_CORNER, phrase(gettext_noop("Inside corner pieces"))),
-            (False, Role.OUTSIDE_CORNER, phrase(gettext_noop("Outside corner pieces"))),
+        for inside, role, what, label in (
+            (True, Role.INSIDE_CORNER, Counted.INSIDE, phrase(gettext_noop("Inside corner pieces"))),
+            (False, Role.OUTSIDE_CORNER, Counted.OUTSIDE, phrase(gettext_noop("Outside corner pieces"))),
         ):
             pieces = [piece for piece in room.cover.corner_pieces if piece.inside is inside]
-            if not pieces:
+            if not pieces and what not in room.assembly.room.overrides:
                 continue
-            figure = count_of(f"{room.key}.{role.value}", label, len(pieces))
-            if pieces[0].from_roll:
+            counted = count_of(f"{room.key}.{role.value}", label, len(pieces))
+            figure = corrected(room.assembly.room, what, counted)
+            if pieces and pieces[0].from_roll:
                 room.figures.append(figure)
             else:
                 self.record(room, self.shelf.need(role, room.name), figure)

@@ -14,7 +14,8 @@ from shapely.geometry import Point as Spot
 from .assembly import Assembly
 from .errors import DomainError
 from .faces import Placed
-from .model import Fixture, FixtureKind
+from .model import Counted, Fixture, FixtureKind
+from .overrides import corrected
 from .phrases import gettext_noop, phrase
 from .practice import Practice
 from .refusals import is_on_floor, named
@@ -121,7 +122,7 @@ def beads(assembly: Assembly, found: Sequence[Penetration], practice: Practice, 
     )
     practice.put(work, "b", "corner_bead", unit)
     work.step("L", phrase(gettext_noop("Length of beads")), "T + pi * D + k * b", unit)
-    length = work.figure()
+    length = corrected(assembly.room, Counted.BEAD, work.figure())
     return Beads(length, _volume(room, length, practice, system, small), len(assembly.corners))
 
 

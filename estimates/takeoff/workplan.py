@@ -11,7 +11,7 @@ from .assembly import Assembly
 from .bonding import is_porous
 from .faces import Placed
 from .labour import Cure, JobRange, Link, Task, TaskHours, difficulty, job_range, labour_hours
-from .model import Condition, Covering, Exposure, Material, RoomSet, Surface, SurfaceKind
+from .model import Condition, Counted, Covering, Exposure, Material, RoomSet, Surface, SurfaceKind
 from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice
 from .result import Hours, Lie
@@ -260,11 +260,13 @@ def _membrane_items(room_set: RoomSet, work: RoomWork) -> Iterator[_Item]:
     system = room_set.system
     room = work.assembly.room.key
     one = Measure(Decimal(1), "each")
-    if work.cover.corner_pieces:
-        yield _at(
-            room, "corners", "membrane_corners", Measure(Decimal(len(work.cover.corner_pieces)), "each")
-        )
+    corners = sum((_corner_count(work, inside) for inside in (True, False)), Decimal(0))
+    if corners:
+        yield _at(room, "corners", "membrane_corners", Measure(corners, "each"))
     strip_mm = sum((change.length_mm for change in work.assembly.changes if change.has_strip), Decimal(0))
+    entered = work.assembly.room.overrides.get(Counted.STRIPS)
+    if entered is not None:
+        strip_mm = Measure(entered.quantity.value, entered.quantity.unit or system.run).to("mm")
     if strip_mm:
         run = Measure(Measure(strip_mm, "mm").to(system.run), system.run)
         yield _at(room, "strips", "membrane_strips", run)
@@ -288,6 +290,15 @@ def _membrane_items(room_set: RoomSet, work: RoomWork) -> Iterator[_Item]:
     if needs_flood_test(room_set, work.assembly):
         yield _at(room, "fill_test", "flood_test_fill", one)
         yield _at(room, "read_test", "flood_test_read", one)
+
+
+def _corner_count(work: RoomWork, inside: bool) -> Decimal:
+    """Return how many corner pieces are set, as counted or as entered."""
+    assert work.cover is not None
+    entered = work.assembly.room.overrides.get(Counted.INSIDE if inside else Counted.OUTSIDE)
+    if entered is not None:
+        return entered.quantity.value
+    return Decimal(sum(piece.inside is inside for piece in work.cover.corner_pieces))
 
 
 def needs_flood_test(room_set: RoomSet, assembly: Assembly) -> bool:
