@@ -122,7 +122,16 @@ _WORDS = (
     gettext_noop("pair"),
     gettext_noop("sheet"),
     gettext_noop("piece"),
+    gettext_noop("tiles"),
+    gettext_noop("sheets"),
+    gettext_noop("board"),
 )
+
+
+@register.filter
+def looked_up(source: str) -> str:
+    """Print a source, or nothing: a clause that was not looked up is not shown as if it were."""
+    return "" if "from memory" in source else source
 
 
 @register.filter
