@@ -9,7 +9,9 @@ from django.utils import timezone
 
 from contracting.staff.models import CompanyProfile, User
 from estimates.quotes.models import Estimate, Quote
+from estimates.takeoff.units import System
 from jobs.inspections import services as inspections
+from jobs.inspections.checklist import JobFacts
 from jobs.inspections.models import FloodStart, Hold, Kind, PlannedCheck
 from jobs.warranty import services
 from jobs.warranty.models import WarrantyRecord
@@ -18,6 +20,8 @@ from tests.contracting.factories import SiteFactory, UserFactory
 from tests.jobs.inspections.factories import HOUR, INCH, facts, pass_all
 
 DAY = datetime.date(2026, 6, 1)
+# What is inspected of a job that was sold without measured rooms: the final check, made in a moment.
+FINAL_ONLY = JobFacts(System.INCH, ())
 
 
 def drawing(title: str) -> str:
@@ -110,7 +114,11 @@ def company(**values: object) -> CompanyProfile:
 
 
 def job_under_way(
-    *rooms: Any, number: int = 4001, crew: tuple[User, ...] = (), stage: str = Stage.PUNCH
+    *rooms: Any,
+    number: int = 4001,
+    crew: tuple[User, ...] = (),
+    stage: str = Stage.PUNCH,
+    is_measured: bool = True,
 ) -> Job:
     """A job with its inspection plan, on its punch list; nothing has been checked."""
     company()
@@ -160,7 +168,7 @@ def job_under_way(
     )
     StageChange.objects.create(job=job, stage=stage, at=timezone.now(), by=by)
     CrewMember.objects.bulk_create([CrewMember(job=job, person=person) for person in crew])
-    inspections.plan_from_job(job=job, by=by, facts=facts(*rooms))
+    inspections.plan_from_job(job=job, by=by, facts=facts(*rooms) if is_measured else FINAL_ONLY)
     return job
 
 
@@ -222,6 +230,7 @@ def inspected_job(*rooms: Any, skip: tuple[str, ...] = (), **values: Any) -> Job
 
 
 def issued(number: int = 4001, *, by: User | None = None, **values: Any) -> WarrantyRecord:
-    """The record of such a job."""
+    """The record of such a job; unless said otherwise of one with its final check alone."""
+    values = {"is_measured": False} | values
     by = by or UserFactory.create(role="office", first_name="Priya")
     return services.record_issue(job=inspected_job(number=number, **values), by=by, at=timezone.now())

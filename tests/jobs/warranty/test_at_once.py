@@ -27,7 +27,7 @@ def at_once(act):
 
 
 def test_one_job_pressed_by_twenty_at_once_gets_one_record(office_manager):
-    job = inspected_job()
+    job = inspected_job(is_measured=False)
 
     found = at_once(lambda n: services.record_issue(job=job, by=office_manager, at=timezone.now()).pk)
 
@@ -36,7 +36,7 @@ def test_one_job_pressed_by_twenty_at_once_gets_one_record(office_manager):
 
 
 def test_many_jobs_at_once_make_one_chain(office_manager):
-    jobs = [inspected_job(number=4001 + n) for n in range(5)]
+    jobs = [inspected_job(number=4001 + n, is_measured=False) for n in range(5)]
 
     at_once(lambda n: services.record_issue(job=jobs[n % 5], by=office_manager, at=timezone.now()))
 

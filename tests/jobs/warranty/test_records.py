@@ -151,7 +151,7 @@ def test_an_installer_issues_nothing(installer):
 
 def test_no_record_is_dated_before_the_last(office_manager):
     issued()
-    job = inspected_job(number=4002)
+    job = inspected_job(number=4002, is_measured=False)
 
     with pytest.raises(ValidationError, match="no record is dated before it"):
         issue(job, office_manager, timezone.now() - datetime.timedelta(hours=1))
@@ -159,7 +159,7 @@ def test_no_record_is_dated_before_the_last(office_manager):
 
 def test_whoever_was_overtaken_at_the_lock_is_dated_like_the_one_who_was_first(office_manager):
     first = issued()
-    job = inspected_job(number=4002)
+    job = inspected_job(number=4002, is_measured=False)
 
     second = issue(job, office_manager, first.issued_at - datetime.timedelta(seconds=3))
 
@@ -236,7 +236,7 @@ def test_a_record_holds_what_was_specified_used_found_and_promised(office_manage
 
 
 def test_readings_stand_with_limit_and_instrument(office_manager):
-    content = issued().snapshot
+    content = issued(is_measured=True).snapshot
 
     laps = next(one for one in content["readings"] if one["check"] == "side_laps")
     # 2 in, the least a side lap may be, in mm (common practice, no source).
@@ -247,7 +247,7 @@ def test_readings_stand_with_limit_and_instrument(office_manager):
 
 
 def test_a_flood_test_stands_with_its_levels_and_its_time():
-    [test] = issued().snapshot["flood_tests"]
+    [test] = issued(is_measured=True).snapshot["flood_tests"]
 
     assert (test["start_level"], test["end_level"]) == ("3″", "3″")
     assert (test["stood_seconds"], test["stands_seconds"]) == (25 * 3600, 24 * 3600)
@@ -395,7 +395,7 @@ def test_the_database_refuses_to_change_or_remove_a_record(guarded, change):
 )
 def test_the_database_refuses_a_record_that_is_not_the_next(guarded, values):
     first = issued()
-    job = inspected_job(number=4002)
+    job = inspected_job(number=4002, is_measured=False)
 
     with pytest.raises(DatabaseError, match="end of its chain"), transaction.atomic():
         WarrantyRecord.objects.create(**_row(first, job) | values)
@@ -413,7 +413,7 @@ def test_the_database_refuses_a_record_that_is_not_the_next(guarded, values):
 )
 def test_each_rule_holds_against_the_database_itself(values, name):
     first = issued()
-    row = _row(first, inspected_job(number=4002))
+    row = _row(first, inspected_job(number=4002, is_measured=False))
     special = {"same": first.job, "first": first}
     row |= {key: special.get(value, value) for key, value in values.items()}
 
