@@ -37,6 +37,8 @@ class Command(makemessages.Command):
         languages = [code for code, _ in settings.LANGUAGES if code != "en"]
         options |= {
             "locale": languages,
+            # The style sheet of the paper prints the word before the page numbers.
+            "extensions": ["html", "txt", "py", "css"],
             "ignore_patterns": SKIPPED,
             "no_location": True,
             "add_location": None,
