@@ -13,6 +13,9 @@ from ..working import Figure, Origin, Round, Working
 from .hours import TaskHours
 from .spread import Simulated, ThreePoint, simulate, sum_by_activity
 
+# Enough for a standard error under a hundredth of the deviation; a page waits for them.
+_DRAWS = 10_000
+
 
 @dataclass(frozen=True)
 class JobRange:
@@ -52,7 +55,7 @@ def job_range(rows: Iterable[TaskHours], share: Decimal = Decimal("0.9")) -> Job
             "labour.high", phrase(gettext_noop("Hardly more man-hours than")), "+", expected, deviation, share
         ),
         share,
-        simulate([point for _, point in named]),
+        simulate([point for _, point in named], samples=_DRAWS),
     )
 
 

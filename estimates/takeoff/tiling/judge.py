@@ -88,7 +88,7 @@ def judge(lattice: Lattice, spec: TileSpec, field: Field, pieces: Pieces) -> Ver
 
 
 def _rank(short: Floats) -> int:
-    return math.ceil(10 * math.sqrt(float(np.square(short).mean())) - 1e-4) if len(short) else 0
+    return math.ceil(10 * math.sqrt(float(short @ short) / len(short)) - 1e-4) if len(short) else 0
 
 
 def _cut_sizes(lattice: Lattice, pieces: Pieces) -> tuple[Floats, Floats]:

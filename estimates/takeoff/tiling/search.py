@@ -21,7 +21,7 @@ from .spec import Bond, TileSpec
 
 _EPS = 1e-6
 _MOST_PHASES = 9
-_FINE = 12
+_FINE = 8
 _MOST_PACKED_PIECES = 6000  # bounds the time; by count, so that the same input gives the same layout
 
 
@@ -75,7 +75,7 @@ def _near_by(
 ) -> list[Trial]:
     """Try round the best starts found so far, unless they are in *around*; add them to it.
 
-    In rows each of the two best is moved along one axis at a time, a twelfth of a tile each; only straight
+    In rows each of the two best is moved along one axis at a time, an eighth of a tile each; only straight
     rows on a rectangle need no more than the first starts. In a free pattern a small shift of the two best
     may take slivers away.
     """

@@ -82,6 +82,21 @@ MEASURED = {
     },
     SurfaceKind.COUNTER: {"length": (10, 40), "depth": (10, 25), "height": (1, 4)},
     SurfaceKind.BACKSPLASH: {"length": (10, 40), "height": (4, 20)},
+    SurfaceKind.KNEE_WALL: {
+        "along": (0, 20),
+        "away": (0, 40),
+        "length": (10, 60),
+        "depth": (4, 6),
+        "height": (20, 48),
+    },
+    SurfaceKind.COLUMN: {"along": (0, 40), "away": (0, 40), "length": (4, 14), "depth": (4, 14)},
+    SurfaceKind.RETURN: {
+        "along": (1, 20),
+        "base": (0, 40),
+        "length": (10, 36),
+        "height": (10, 40),
+        "depth": (3, 8),
+    },
 }
 
 

@@ -253,6 +253,10 @@ def _hours(found: Takeoff, working: bool) -> Iterator[str]:
         )
     total = job_hours(found.hours)
     yield f"  {say(total.label)}: {_number(total.value)} h"
+    if found.hours_range is not None:
+        ends = found.hours_range
+        for figure in (ends.low, ends.high):
+            yield f"  {say(figure.label)}: {_number(figure.value)} h"
 
 
 def _sequence(found: Takeoff) -> Iterator[str]:
