@@ -351,7 +351,12 @@ def _tasks(
                 cure=CURES.get(_CURES_AFTER.get(item.activity, "")),
                 links=(
                     *(
-                        Link(other, _wait(wait, place, by_room, practice) or _tacky(item, work))
+                        Link(
+                            other,
+                            None
+                            if wait == "mortar" and activity_of[other] in _CUTTING
+                            else _wait(wait, place, by_room, practice) or _tacky(item, work),
+                        )
                         for place, wait in links[item.place]
                         for other in by_place[place]
                     ),
