@@ -107,14 +107,16 @@ class FaceBuilder:
         ]
         shape: BaseGeometry = self.plan.outline
         if taken:
-            shape = without_slivers(shape.difference(union_all(taken)))
+            # A balanced walk is a little out of square, and what stands between two walls is not: the wedge
+            # beside it is closed by its sealant and gets neither sheet nor tile.
+            shape = without_slivers(shape.difference(union_all(taken)), float(self.practice.fit.mm))
         yield from self.level(surface, shape, 0.0, phrase(surface.name), "")
 
     def shower_floor(self, surface: Surface) -> Iterator[Placed]:
         shape = self.shower_shape(surface)
         standing = [box.shape for box in self.boxes]
         if standing:
-            shape = without_slivers(shape.difference(union_all(standing)))
+            shape = without_slivers(shape.difference(union_all(standing)), float(self.practice.fit.mm))
         yield from self.level(surface, shape, 0.0, phrase(surface.name), "")
 
     def level(

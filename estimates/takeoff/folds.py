@@ -130,7 +130,7 @@ def shells(builder: FaceBuilder, plan: RoomPlan, found: Sequence[Box]) -> tuple[
         taken = [box.shape for box in found]
         shape: BaseGeometry = plan.outline
         if taken:
-            shape = without_slivers(shape.difference(union_all(taken)))
+            shape = without_slivers(shape.difference(union_all(taken)), float(builder.practice.fit.mm))
         label = phrase(gettext_noop("floor"))
         bare += [Shell(Bare.FLOOR, label, level_plane(0.0), part) for part in parts(shape)]
     return tuple(bare)

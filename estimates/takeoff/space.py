@@ -123,13 +123,13 @@ def parts(shape: BaseGeometry, least_area: float = 1.0) -> list[Shape]:
     return sorted(kept, key=lambda part: (part.bounds[1], part.bounds[0]))
 
 
-def without_slivers(shape: BaseGeometry) -> BaseGeometry:
-    """Return *shape* without parts thinner than a line: drawn in by less than a hair and out again.
+def without_slivers(shape: BaseGeometry, width: float = NEAR) -> BaseGeometry:
+    """Return *shape* without parts thinner than *width* (mm): drawn in by less than half of it and out again.
 
     A tub that stands in the corner of a room whose walls meet at 90.0001 degrees would else leave a sliver
     of floor, or a hole whose edge crosses the wall by a ten-thousandth.
     """
-    thin = NEAR / 2
+    thin = width / 2
     drawn_in = shape.buffer(-thin, join_style="mitre", mitre_limit=100)
     return drawn_in.buffer(thin, join_style="mitre", mitre_limit=100)
 

@@ -204,6 +204,24 @@ def test_a_tub_measured_a_little_short_still_touches_its_alcove():
     assert face.area.value == D("27.5")
 
 
+def test_a_tub_in_a_room_a_little_out_of_square_leaves_no_wedge_of_floor():
+    # Wall 3 is a quarter inch over, as tapes are; balanced, walls 1 and 3 are no longer square to wall 2,
+    # and a wedge less than 1/32 in wide is left at the tub's end. By hand the floor is 8 ft 1/8 in less
+    # 2 ft 6 in, by 5 ft: 5.51 ft x 5 ft = 27.55 sq ft, with four inside corners.
+    tub = Fixture("tub", FixtureKind.TUB, 2, length_mm=inches(60), depth_mm=inches(30))
+    room = replace(
+        rectangle(96, 60, surfaces=(floor(),), fixtures=(tub,)), legs=legs("96", "60", "96.25", "60")
+    )
+
+    found = put_together(room)
+
+    (face,) = found.placed
+    assert len(face.face.outline) == 4
+    assert shapely.Polygon(face.face.outline).area / 25.4**2 / 144 == pytest.approx(27.55, abs=0.01)
+    assert len(found.corners) == 4
+    assert all(corner.inside for corner in found.corners)
+
+
 def test_a_floor_cut_in_two_becomes_two_faces():
     room = rectangle(
         60,
