@@ -26,15 +26,14 @@ def records():
 def tamper(statement, *values):
     """Do what only somebody with the database in their hands can: past the guards."""
     with connection.cursor() as cursor:
+        on = ""
         if connection.vendor == "postgresql":
-            cursor.execute(f"ALTER TABLE {TABLE} DISABLE TRIGGER USER")
-        else:
-            for name in ("no_update", "no_delete", "at_the_end"):
-                cursor.execute(f"DROP TRIGGER IF EXISTS {TABLE}_{name}")
-        cursor.execute(statement, values)
-        if connection.vendor == "postgresql":
+            # A table with checks still to be made of it does not let go of its triggers.
             cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
-            cursor.execute(f"ALTER TABLE {TABLE} ENABLE TRIGGER USER")
+            on = f"ON {TABLE}"
+        for name in ("no_update", "no_delete", "at_the_end"):
+            cursor.execute(f"DROP TRIGGER IF EXISTS {TABLE}_{name} {on}")
+        cursor.execute(statement, values)
 
 
 def found(with_files=False):
