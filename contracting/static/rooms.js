@@ -80,6 +80,8 @@
     for (const wrong of parts.querySelectorAll("template[data-wrong]")) {
       const field = byId(wrong.dataset.wrong);
       if (!field || !field.matches("input, select, textarea") || byId(field.id + "_error")) continue;
+      // A field of a row just added is blank because nobody came to it yet; saving asks for it.
+      if (!field.value.trim() && field.closest(".thing")) continue;
       const text = document.createElement("p");
       text.className = "error live";
       text.id = field.id + "_error";
