@@ -13,6 +13,9 @@ class SurfaceKind(models.TextChoices):
     NICHE = "niche", _("Niche")
     COUNTER = "counter", _("Counter")
     BACKSPLASH = "backsplash", _("Backsplash")
+    KNEE_WALL = "knee wall", _("Knee wall")
+    COLUMN = "column", _("Column")
+    RETURN = "return", _("Return of an opening")
 
 
 class Substrate(models.TextChoices):

@@ -65,6 +65,10 @@ def _with_row(forms: RoomForms, which: str) -> RoomForms:
     return forms
 
 
+# Upright and not wet of themselves; board is what they usually are.
+UPRIGHT = frozenset({"wall", "knee wall", "column", "return"})
+
+
 def new_row(name: str, kind: str) -> dict[str, str]:
     """Return a fresh row's usual choices, as typed."""
     if name != "surfaces":
@@ -73,7 +77,7 @@ def new_row(name: str, kind: str) -> dict[str, str]:
     return {
         "kind": kind,
         "name": str(choices.SurfaceKind(kind).label),
-        "substrate": "cement board" if wet or kind == "wall" else "plywood",
+        "substrate": "cement board" if wet or kind in UPRIGHT else "plywood",
         "condition": "smooth",
         "exposure": "wet" if wet else "dry",
         "membrane": "on",

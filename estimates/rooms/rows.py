@@ -250,6 +250,9 @@ class SurfaceForm(KeyedForm):
         "niche": ("walls", "along", "base", "length", "height", "depth"),
         "counter": ("walls", "along", "length", "depth", "height"),
         "backsplash": ("walls", "along", "base", "length", "height"),
+        "knee wall": ("walls", "along", "away", "length", "depth", "height"),
+        "column": ("walls", "along", "away", "length", "depth", "height"),
+        "return": ("walls", "along", "base", "length", "height", "depth"),
     }
     NEEDED: Mapping[str, tuple[str, ...]] = {
         "bench": ("length", "depth", "height"),
@@ -257,18 +260,18 @@ class SurfaceForm(KeyedForm):
         "niche": ("length", "height", "depth"),
         "counter": ("length", "depth", "height"),
         "backsplash": ("height",),
+        "knee wall": ("length", "depth", "height"),
+        "column": ("length", "depth"),
+        "return": ("length", "height", "depth"),
     }
+    FROM_A_WALL = frozenset({"wall", "bench", "curb", "niche", "knee wall", "column", "return"})
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or {}
         kind = typed.get("kind", "")
         self.forget_hidden(kind)
         self.need(*self.NEEDED.get(kind, ()))
-        if (
-            kind in {"wall", "bench", "curb", "niche"}
-            and "walls" not in self.errors
-            and not typed.get("walls")
-        ):
+        if kind in self.FROM_A_WALL and "walls" not in self.errors and not typed.get("walls"):
             self.add_error("walls", _("Write the number of a wall, such as 2."))
         if not (typed.get("name") or "").strip() and kind:
             typed["name"] = str(choices.SurfaceKind(kind).label)

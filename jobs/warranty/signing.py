@@ -9,13 +9,17 @@ from __future__ import annotations
 import hashlib
 import io
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
     from .keys import SigningKey
+
+Result = TypeVar("Result")
 
 ATTACHMENT = "warranty-record.json"
 FIELD = "Company"
@@ -65,8 +69,21 @@ def sign(pdf: bytes, key: SigningKey, *, reason: str, place: str) -> bytes:
         location=place or None,
     )
     signed = io.BytesIO()
-    signers.sign_pdf(IncrementalPdfFileWriter(io.BytesIO(pdf)), how, signer=signer, output=signed)
+    _apart(
+        partial(
+            signers.sign_pdf, IncrementalPdfFileWriter(io.BytesIO(pdf)), how, signer=signer, output=signed
+        )
+    )
     return signed.getvalue()
+
+
+def _apart(act: Callable[[], Result]) -> Result:
+    """Return what *act* returns, done in a thread of its own.
+
+    pyHanko runs an event loop inside, which Python refuses in a thread that runs one already.
+    """
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(act).result()
 
 
 def examine(pdf: bytes, certificates: Sequence[Path]) -> Examined:
@@ -125,7 +142,7 @@ def _is_whole(signature: Any, certificates: Sequence[Path]) -> bool:
         return False
     try:
         context = ValidationContext(trust_roots=trusted, allow_fetching=False)
-        status = validate_pdf_signature(signature, context)
+        status = _apart(partial(validate_pdf_signature, signature, context))
     # What cannot be validated is not valid.
     except Exception:
         return False

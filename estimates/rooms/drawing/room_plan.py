@@ -124,7 +124,13 @@ def faces_in_plan(drawing: PlanDrawing, found: RoomTakeoff) -> list[tuple[Face, 
     """Return the faces that the plan shows, each with the way from its coordinates to the paper."""
     if drawing.room.legs:
         # What lies level in the room's own plan: no sill of a niche, no counter without a plan.
-        kinds = {SurfaceKind.FLOOR, SurfaceKind.SHOWER_FLOOR, SurfaceKind.BENCH, SurfaceKind.CURB}
+        kinds = {
+            SurfaceKind.FLOOR,
+            SurfaceKind.SHOWER_FLOOR,
+            SurfaceKind.BENCH,
+            SurfaceKind.CURB,
+            SurfaceKind.KNEE_WALL,
+        }
         level = (face for face in found.faces if face.lie is Lie.LEVEL and face.surface_kind in kinds)
         return [(face, drawing.put) for face in level]
     lines = table_lines(drawing.room)

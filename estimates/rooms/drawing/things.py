@@ -30,6 +30,9 @@ FIXTURE_WORDS = {
 }
 UPRIGHT_FIXTURES = frozenset({FixtureKind.MIXER, FixtureKind.SPOUT})
 
+# They reach into the wall, away from the room.
+_INTO_WALL = frozenset({SurfaceKind.NICHE, SurfaceKind.RETURN})
+
 
 def draw_surfaces(drawing: PlanDrawing) -> list[tuple[str, list[Point]]]:
     """Draw what stands or lies on the floor, a counter, and the recess of a niche behind its wall.
@@ -42,9 +45,9 @@ def draw_surfaces(drawing: PlanDrawing) -> list[tuple[str, list[Point]]]:
         across = mm(surface.depth_mm or (None if drawing.room.legs else surface.height_mm))
         if line is None or not across or surface.kind in {SurfaceKind.FLOOR, SurfaceKind.WALL}:
             continue
-        into_wall = surface.kind is SurfaceKind.NICHE and bool(drawing.room.legs)
+        into_wall = surface.kind in _INTO_WALL and bool(drawing.room.legs)
         ring = line.rectangle(0, -across if into_wall else 0, line.length, across)
-        hidden = surface.kind in {SurfaceKind.NICHE, SurfaceKind.SHOWER_FLOOR}
+        hidden = surface.kind in {*_INTO_WALL, SurfaceKind.SHOWER_FLOOR}
         points = [drawing.put(point) for point in ring]
         drawing.paper.path(
             points,
