@@ -27,7 +27,7 @@ from estimates.takeoff.answer import OUTPUT_FORMAT
 from estimates.takeoff.phrases import Phrase
 from estimates.takeoff.units import System
 
-from .calculation import Calculation
+from .calculation import Calculation, counted_in
 from .drawings import face_drawings, roll_drawings
 from .models import Detail, Estimate
 from .pricing import WHOLE_JOB, Kind, Line
@@ -242,7 +242,7 @@ def work_part(
                 "supplier": offered[need.material].row.supplier.name,
                 "material_id": offered[need.material].row.pk,
                 "quantity": plain(need.quantity.value),
-                "unit": need.quantity.unit,
+                "unit": counted_in(need, offered[need.material]),
                 "packs": plain(need.packs.value),
                 "pack": need.pack_label,
                 "customer_supplied": need.customer_supplied,

@@ -146,9 +146,13 @@ def _room(room: Mapping[str, Any], work: Mapping[str, Any]) -> dict[str, Any]:
 
 def _room_materials(room: str, work: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Return how much of each material goes into a room, before packs."""
-    names = {one["key"]: one["name"] for one in work["materials"]}
+    materials = {one["key"]: one for one in work["materials"]}
     return [
-        {"name": names[need["material"]], "quantity": figure["value"], "unit": figure["unit"]}
+        {
+            "name": materials[need["material"]]["name"],
+            "quantity": figure["value"],
+            "unit": materials[need["material"]]["unit"],
+        }
         for need in work["takeoff"]["needs"]
         for key, figure in need["by_room"]
         if key == room and Decimal(figure["value"]) > 0
