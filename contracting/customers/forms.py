@@ -83,4 +83,7 @@ class SiteForm(forms.ModelForm[Site]):
             self.cleaned_data["tax_basis_points"] = points = 0
         if not points and self.cleaned_data.get("tax_base") not in (None, Site.TaxBase.NONE):
             self.add_error("tax_basis_points", _("Say the rate, or choose no sales tax."))
+        # A rate beside "no sales tax" would silently price the job without it.
+        if points and self.cleaned_data.get("tax_base") == Site.TaxBase.NONE:
+            self.add_error("tax_base", _("A rate is given: say what is taxed, or clear the rate."))
         return self.cleaned_data

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.http import QueryDict
@@ -12,12 +12,13 @@ from contracting.customers.models import Site
 from contracting.staff.models import User
 from estimates.practice.selectors import company_settings
 from estimates.takeoff.errors import DomainError
+from estimates.takeoff.phrases import gettext_noop, phrase
 
 from . import choices, selectors, services
 from .forms import RoomForms, count_words, field_words
 from .measured import RoomData, core_room
 from .models import Room
-from .page import NARROW_MM, WIDE_MM, Shown, show_room
+from .page import NARROW_MM, WIDE_MM, Closure, Shown, show_room
 from .starters import STARTERS, starter, usual_height
 
 KINDS = {
@@ -163,10 +164,16 @@ def _changed(forms: RoomForms, error: services.RoomChangedError, data: Any) -> O
     return Outcome(context=context)
 
 
+# Not "no walls": something was typed, and its fault stands beside it.
+_NOTHING_READ = gettext_noop("The plan is drawn once the first wall can be read.")
+
+
 def _drawn(forms: RoomForms) -> Shown:
     """Return the room as far as it can be read; a walk that makes no room is said among the other faults."""
     shown = show_room(core_room(forms.partial_data(), "room"), forms.system, company_settings())
     all_read = not any(form.errors for form in forms.rows("walls"))
+    if not shown.room.legs and (not all_read or forms.room.errors.get("outline_text")):
+        shown = replace(shown, closure=Closure("wait", phrase(_NOTHING_READ)))
     if shown.error and shown.error.rule.startswith("walk.") and all_read and not forms.refusals:
         forms.refuse(shown.error)
     return shown

@@ -61,6 +61,19 @@ def test_a_tax_base_without_a_rate_is_refused_beside_the_rate(client, office_man
     assert page.context["form"].errors["tax_basis_points"] == ["Say the rate, or choose no sales tax."]
 
 
+def test_a_rate_without_a_tax_base_is_refused_beside_the_base(client, office_manager):
+    client.force_login(office_manager)
+
+    page = client.post(
+        reverse("customers:site-new", args=[CustomerFactory().pk]), SITE | {"tax_base": "none"}
+    )
+
+    assert page.context["form"].errors["tax_base"] == [
+        "A rate is given: say what is taxed, or clear the rate."
+    ]
+    assert not Site.objects.exists()
+
+
 def test_the_same_site_name_twice_is_refused_in_words(client, office_manager):
     client.force_login(office_manager)
     site = SiteFactory(name="Lake cabin")
