@@ -29,6 +29,7 @@ class QuantityField(forms.DecimalField):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(max_digits=15, decimal_places=6, **kwargs)
+        self.error_messages["invalid"] = _("A number was expected, such as 2 or 1.5.")
         self.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
         self.widget.is_required = self.required
 
@@ -129,10 +130,10 @@ class PriceForm(RevisionForm):
     profit_basis_points = PercentField(label=_("Margin or markup, %"), most=100_000)
     overhead_basis_points = PercentField(label=_("Overhead on cost, %"), most=20_000)
     minimum_charge_cents = MoneyField(label=_("Minimum job charge"), required=False, most=MOST_CENTS)
-    disposal_cents = MoneyField(label=_("Demolition and disposal"), required=False, most=MOST_CENTS)
-    levelling_cents = MoneyField(label=_("Levelling and preparation"), required=False, most=MOST_CENTS)
-    travel_cents = MoneyField(label=_("Travel"), required=False, most=MOST_CENTS)
-    permits_cents = MoneyField(label=_("Permits and fees"), required=False, most=MOST_CENTS)
+    disposal_cents = MoneyField(label=_("Demolition and disposal, cost"), required=False, most=MOST_CENTS)
+    levelling_cents = MoneyField(label=_("Levelling and preparation, cost"), required=False, most=MOST_CENTS)
+    travel_cents = MoneyField(label=_("Travel, cost"), required=False, most=MOST_CENTS)
+    permits_cents = MoneyField(label=_("Permits and fees, cost"), required=False, most=MOST_CENTS)
     tax_base = forms.ChoiceField(label=_("Sales tax"), choices=Site.TaxBase.choices)
     tax_basis_points = PercentField(label=_("Sales tax rate, %"), required=False, most=5000)
     deposit_basis_points = PercentField(label=_("Deposit, %"), required=False)

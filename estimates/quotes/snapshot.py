@@ -157,6 +157,8 @@ def _paper_line(line: Line) -> dict[str, Any]:
     # Hours stay with the office: beside the price they would tell the rate.
     if line.quantity is not None and line.kind is not Kind.LABOUR:
         row |= {"quantity": plain(line.quantity.quantize(CENT)), "unit": line.unit}
+    if line.customer_supplied:
+        row["customer_supplied"] = True
     return row
 
 

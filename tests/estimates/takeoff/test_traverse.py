@@ -515,3 +515,17 @@ def test_sines_of_any_angle(hundredths: int) -> None:
     assert float(sin) == pytest.approx(math.sin(math.radians(angle)), abs=1e-12)
     if angle % 90 == 0:
         assert {abs(cos), abs(sin)} == {0, 1}
+
+
+def test_a_figure_of_eight_names_the_walls_that_cross_not_the_sum_of_its_turns() -> None:
+    """Right, right, then left twice: it closes on its start, its turns sum to 0, and walls 1 and 4 cross.
+
+    By hand: (0, 0) (6, 0) (6, -4) (3, -4) (3, 2) (0, 2); wall 1 along y = 0 meets wall 4 along x = 3.
+    """
+    walk = [(6, 90), (4, 90), (3, 90), (6, -90), (3, -90), (2, -90)]
+    legs = [Leg(Decimal(length * 1000), Decimal(turn)) for length, turn in walk]
+
+    with pytest.raises(CrossingError) as refusal:
+        close_traverse(legs)
+
+    assert refusal.value.facts["walls"] == (1, 4)
