@@ -20,7 +20,7 @@ from .units import System
 from .working import Figure, Step
 from .workplan import job_hours
 
-OUTPUT_FORMAT = "ledgerboard/takeoff-output/1.1"
+OUTPUT_FORMAT = "ledgerboard/takeoff-output/1.2"
 Say = Callable[[Phrase], str]
 
 
@@ -61,6 +61,16 @@ def write_takeoff(takeoff: Takeoff, system: System, say: Say = str) -> dict[str,
                 "quantity": writer.figure(batch.quantity),
                 "embed_within_min": number(batch.embed_within_min),
                 "wait_min": number(batch.wait_min),
+                "patches": [
+                    {
+                        "face": patch.face,
+                        "piece": patch.piece,
+                        "outline": _polygon(patch.outline),
+                        "holes": [_polygon(hole) for hole in patch.holes],
+                        "is_strip": patch.is_strip,
+                    }
+                    for patch in batch.patches
+                ],
             }
             for batch in takeoff.batches
         ],
@@ -170,6 +180,9 @@ class _Writer:
                     "length_mm": number(change.length_mm),
                     "faces": list(change.faces),
                     "line": [_point(end) for end in change.line],
+                    "other_line": None
+                    if change.other_line is None
+                    else [_point(end) for end in change.other_line],
                     "has_strip": change.has_strip,
                     "has_sealant": change.has_sealant,
                 }
@@ -183,8 +196,19 @@ class _Writer:
                     "face": corner.face,
                     "at": _point(corner.at),
                     "by_sealant": corner.by_sealant,
+                    "others": [{"face": face, "at": _point(at)} for face, at in corner.others],
                 }
                 for corner in room.corners
+            ],
+            "pierced": [
+                {
+                    "fixture": one.fixture,
+                    "kind": one.kind.value,
+                    "face": one.face,
+                    "at": _point(one.at),
+                    "diameter_mm": _optional(one.diameter_mm),
+                }
+                for one in room.pierced
             ],
             **_membrane(room),
             "tiled": [self.tiled(one) for one in room.tiled],
@@ -284,7 +308,10 @@ class _Writer:
             "waits": [
                 {
                     "task": wait.task,
+                    "kind": wait.cure.key,
                     "label": self.say(wait.cure.label),
+                    "hours": number(wait.cure.hours),
+                    "origin": wait.cure.origin.value,
                     "start": wait.start.isoformat(),
                     "finish": wait.finish.isoformat(),
                 }

@@ -75,7 +75,11 @@ AFTER_CURE = frozenset({Step.TILE, Step.GROUT, Step.PUNCH, Step.HAND_OVER})
 
 @dataclass(frozen=True)
 class SurfaceFacts:
-    """A surface as it was sold. *tile_edge_mm*: the longest edge of its tile, None where none is set."""
+    """A surface as it was sold.
+
+    *tile_edge_mm*: the longest edge of its tile, None where none is set. *cure*: what the data sheet of its
+    bonding agent says, None where the job was sold without it (then the trade's own figure for the method).
+    """
 
     key: str
     name: str
@@ -85,6 +89,7 @@ class SurfaceFacts:
     membrane: bool
     method: BondMethod
     tile_edge_mm: Decimal | None
+    cure: timedelta | None = None
 
 
 @dataclass(frozen=True)
@@ -176,6 +181,7 @@ _JOINTED = frozenset({Substrate.PLYWOOD, Substrate.OSB, Substrate.GYPSUM_BOARD, 
 _LEVEL = frozenset({SurfaceKind.FLOOR, SurfaceKind.SHOWER_FLOOR})
 _FLAT_KINDS = _LEVEL | {SurfaceKind.WALL, SurfaceKind.COUNTER, SurfaceKind.BACKSPLASH}
 _COMMON = _("common practice, no source")
+DATA_SHEET = _("data sheet of the bonding agent, as the quote was sold")
 _STRAIGHTEDGE = _("straightedge and feeler gauge")
 _TAPE = _("steel tape")
 _LEVEL_TOOL = _("spirit level and steel rule")
@@ -465,6 +471,12 @@ class Planned:
     limit: Limit | None = None
     wait: timedelta = timedelta(0)
     stands: timedelta = timedelta(0)
+    cure_from_data_sheet: bool = False
+
+    @property
+    def source(self) -> str:
+        """Who says so, in English."""
+        return DATA_SHEET if self.cure_from_data_sheet else self.template.source
 
 
 def plan(job: JobFacts) -> tuple[Planned, ...]:
@@ -492,12 +504,15 @@ def _checks_of(room: RoomFacts, job: JobFacts) -> Iterator[Planned]:
 
 
 def _of_surface(template: Template, room: tuple[str, str], surface: SurfaceFacts, system: System) -> Planned:
+    is_laid = template.kind is Kind.LAID
+    own = surface.cure if surface.cure is not None else cure(surface.method)
     return Planned(
         template,
         room,
         (surface.key, surface.name),
         limit=template.limit(surface, system) if template.limit else None,
-        wait=cure(surface.method) if template.kind is Kind.LAID else timedelta(0),
+        wait=own if is_laid else timedelta(0),
+        cure_from_data_sheet=is_laid and surface.cure is not None,
     )
 
 

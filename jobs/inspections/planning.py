@@ -1,6 +1,7 @@
 """From an accepted quote to what its inspection plan needs to know."""
 
 from collections.abc import Mapping
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -20,7 +21,8 @@ def facts_of(job: Job) -> JobFacts:
     if sold is None:
         return JobFacts(System(job.site.units), ())
     frozen = sold_rooms(work)
-    rooms = [room_facts(room, work["tiles"], frozen.get(room["key"])) for room in sold["rooms"]]
+    cures = cures_sold(work)
+    rooms = [room_facts(room, work["tiles"], frozen.get(room["key"]), cures) for room in sold["rooms"]]
     return JobFacts(System(sold["system"]), tuple(rooms), sold["flood_test_asked"])
 
 
@@ -30,8 +32,27 @@ def sold_rooms(work: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
     return {room["key"]: room for room in document.get("rooms", [])}
 
 
+def cures_sold(work: Mapping[str, Any]) -> dict[tuple[str, str], timedelta]:
+    """Return the longest cure of the bond by room and surface, as the agents' data sheets gave it.
+
+    A job that was sold without measured rooms has none.
+    """
+    frozen = (work.get("takeoff") or {}).get("schedule") or {}
+    tasks = [planned["task"] for planned in frozen.get("tasks", [])]
+    place = {task["key"]: (task["room"], task["surface"]) for task in tasks}
+    found: dict[tuple[str, str], timedelta] = {}
+    for wait in frozen.get("waits", []):
+        if wait["cure"]["key"] == "bond" and wait["task"] in place:
+            cure = timedelta(minutes=int(Decimal(wait["cure"]["hours"]) * 60))
+            found[place[wait["task"]]] = max(cure, found.get(place[wait["task"]], cure))
+    return found
+
+
 def room_facts(
-    room: Mapping[str, Any], tiles: Mapping[str, Any], frozen: Mapping[str, Any] | None = None
+    room: Mapping[str, Any],
+    tiles: Mapping[str, Any],
+    frozen: Mapping[str, Any] | None = None,
+    cures: Mapping[tuple[str, str], timedelta] | None = None,
 ) -> RoomFacts:
     """Return what is inspected in a room; without a frozen takeoff its laps are asked for in any case.
 
@@ -39,12 +60,16 @@ def room_facts(
         room: a :class:`~estimates.takeoff.model.Room` as the snapshot keeps it.
         tiles: the data-sheet values of each tile by its key, likewise.
         frozen: the room's takeoff, likewise.
+        cures: of the bond, by room and surface; see :func:`cures_sold`.
     """
     laps = None if frozen is None else frozen.get("laps")
     return RoomFacts(
         room["key"],
         room["name"],
-        tuple(_surface_facts(surface, tiles) for surface in room["surfaces"]),
+        tuple(
+            _surface_facts(surface, tiles, (cures or {}).get((room["key"], surface["key"])))
+            for surface in room["surfaces"]
+        ),
         has_penetrations=any(fixture["kind"] in _THROUGH for fixture in room["fixtures"]),
         side_laps=laps is None or any(lap["side"] for lap in laps),
         # Strips meet end to end too, so a room with strips has end laps without a lap between sheets.
@@ -52,7 +77,9 @@ def room_facts(
     )
 
 
-def _surface_facts(surface: Mapping[str, Any], tiles: Mapping[str, Any]) -> SurfaceFacts:
+def _surface_facts(
+    surface: Mapping[str, Any], tiles: Mapping[str, Any], cure: timedelta | None
+) -> SurfaceFacts:
     return SurfaceFacts(
         surface["key"],
         surface["name"],
@@ -63,6 +90,7 @@ def _surface_facts(surface: Mapping[str, Any], tiles: Mapping[str, Any]) -> Surf
         surface["membrane"],
         model.BondMethod(surface["method"]),
         _longest_edge(surface["tile"], tiles),
+        cure,
     )
 
 

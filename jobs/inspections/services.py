@@ -77,7 +77,7 @@ def _row(plan: InspectionPlan, position: int, check: checklist.Planned) -> Plann
         surface_name=check.surface[1],
         label=template.label,
         ask=template.ask,
-        source=template.source,
+        source=check.source,
         instrument=template.instrument,
         needs_note=template.needs_note,
         least=limit.least if limit else None,
