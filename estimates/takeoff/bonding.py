@@ -1,19 +1,18 @@
-"""Bonding agent: how much, and in what batches so that none dries before the sheet lies in it."""
+"""Bonding agent: how much of it, and how large a batch may be so that none dries before the sheet lies."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import groupby
 
 from .model import BondMethod, Condition, Material, Surface
 from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice, put
-from .result import Batch, Face
+from .result import Face, Patch
 from .sums import add_up
 from .units import Measure, System, convert
-from .working import Figure, Origin, Round, Working, rounded, whole
+from .working import Figure, Origin, Working
 
 
 @dataclass(frozen=True)
@@ -34,10 +33,16 @@ METHODS: Mapping[BondMethod, Method] = {
 
 @dataclass(frozen=True)
 class Spread:
-    """One thing to bond on a face: a sheet or a strip with the area that takes agent (mm2)."""
+    """One thing to bond on a face: a sheet or a strip with the area that takes agent (mm2).
+
+    *patches*: where that is. *along_x*: the roll's length runs along the face's x, for a sheet that is spread
+    in parts.
+    """
 
     key: str
     area_mm2: Decimal
+    patches: tuple[Patch, ...] = ()
+    along_x: bool = True
 
 
 @dataclass(frozen=True)
@@ -109,14 +114,14 @@ def room_quantity(room: str, agent: Material, bonded: Iterable[BondedFace], syst
             else phrase(gettext_noop("Bonded area on smooth substrate"))
         )
         add_up(work, names, f"A{mark}", label, unit)
-        _coverage(work, f"c{mark}", agent, name, system)
+        put_coverage(work, f"c{mark}", agent, name, system)
         work.step(f"V{mark}", phrase(gettext_noop("Agent for it")), f"A{mark} / c{mark}", volume)
         totals.append(f"V{mark}")
     add_up(work, totals, "V", phrase(gettext_noop("Agent in this room")), volume)
     return work.figure()
 
 
-def _coverage(work: Working, symbol: str, agent: Material, name: str, system: System) -> None:
+def put_coverage(work: Working, symbol: str, agent: Material, name: str, system: System) -> None:
     label = (
         phrase(gettext_noop("Coverage on rough substrate"))
         if name == "coverage rough"
@@ -161,70 +166,4 @@ def batch_area(agent: Material, practice: Practice, system: System) -> Figure:
     practice.put(work, "s", "spread_rate", f"{unit}/min")
     practice.put(work, "e", "embed_rate", f"{unit}/min")
     work.step("A", phrase(gettext_noop("Largest batch")), "t * n / (1 / s + 1 / e)", unit)
-    return work.figure()
-
-
-def batches(bonded: Sequence[BondedFace], practice: Practice, system: System) -> tuple[Batch, ...]:
-    """Return the batches of the whole job in laying order.
-
-    Whole sheets where they go into one batch together; a sheet larger than a batch is spread in equal parts.
-    """
-    found: list[Batch] = []
-    for rows in _together(bonded):
-        first = rows[0]
-        most = batch_area(first.agent, practice, system).value
-        spreads = [spread for row in rows for spread in row.spreads]
-        for keys, area in _portions(spreads, most, system):
-            number = len(found) + 1
-            found.append(
-                Batch(
-                    number=number,
-                    room=first.face.room,
-                    face=first.face.key,
-                    sheets=keys,
-                    area=area,
-                    quantity=_batch_quantity(number, first, area, system),
-                    embed_within_min=open_time(first.agent, practice).to("min"),
-                    wait_min=(
-                        Decimal(0)
-                        if is_porous(first.surface)
-                        else first.agent.facts["wait non-porous"].to("min")
-                    ),
-                )
-            )
-    return tuple(found)
-
-
-def _together(bonded: Sequence[BondedFace]) -> Iterator[list[BondedFace]]:
-    """Yield faces that are bonded in one go: those of one surface, such as the five of a niche."""
-    for _, rows in groupby(bonded, key=lambda row: (row.face.room, row.face.surface, row.agent.key)):
-        yield list(rows)
-
-
-def _portions(
-    spreads: Sequence[Spread], most: Decimal, system: System
-) -> Iterator[tuple[tuple[str, ...], Decimal]]:
-    keys: list[str] = []
-    area = Decimal(0)
-    for spread in spreads:
-        size = convert(spread.area_mm2, "sq mm", system.area)
-        if keys and area + size > most:
-            yield tuple(keys), area
-            keys, area = [], Decimal(0)
-        if size > most:
-            number = whole(rounded(size / most, Round.UP_WHOLE))
-            for _ in range(number):
-                yield (spread.key,), size / number
-        else:
-            keys.append(spread.key)
-            area += size
-    if keys:
-        yield tuple(keys), area
-
-
-def _batch_quantity(number: int, row: BondedFace, area: Decimal, system: System) -> Figure:
-    work = Working(f"batch.{number}", phrase(gettext_noop("Agent for batch {number}"), number=number))
-    work.given("A", phrase(gettext_noop("Area of the batch")), area, system.area, Origin.GEOMETRY)
-    _coverage(work, "c", row.agent, coverage_name(row.surface), system)
-    work.step("V", phrase(gettext_noop("Agent")), "A / c", system.volume)
     return work.figure()

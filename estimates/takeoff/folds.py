@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from .faces import FaceBuilder, Placed
 from .phrases import Phrase, gettext_noop, phrase
 from .plan import Box, RoomPlan
-from .result import ChangeOfPlane, Corner, Lie
+from .result import ChangeOfPlane, Corner, Lie, Point
 from .space import (
     LEAST,
     NEAR,
@@ -236,7 +236,7 @@ def changes(room_key: str, folds: Sequence[Fold]) -> tuple[ChangeOfPlane, ...]:
     for number, fold in enumerate(folds, 1):
         face = fold.first.of
         assert isinstance(face, Placed)
-        a, b = (fold.first.plane.local(end) for end in (fold.a, fold.b))
+        other = fold.second.of if isinstance(fold.second.of, Placed) else None
         rows.append(
             ChangeOfPlane(
                 key=f"{room_key}.c{number}",
@@ -246,14 +246,22 @@ def changes(room_key: str, folds: Sequence[Fold]) -> tuple[ChangeOfPlane, ...]:
                 length_mm=on_grid(length(minus(fold.b, fold.a))),
                 faces=(
                     face.face.key,
-                    fold.second.of.face.key if isinstance(fold.second.of, Placed) else None,
+                    other.face.key if other is not None else None,
                 ),
-                line=((on_grid(a[0]), on_grid(a[1])), (on_grid(b[0]), on_grid(b[1]))),
+                line=(_on(fold.first.plane, fold.a), _on(fold.first.plane, fold.b)),
                 has_strip=fold.has_strip,
                 has_sealant=fold.tub and fold.waterproof,
+                other_line=None
+                if other is None
+                else (_on(fold.second.plane, fold.a), _on(fold.second.plane, fold.b)),
             )
         )
     return tuple(rows)
+
+
+def _on(plane: Plane, place: Vec) -> Point:
+    x, y = plane.local(place)
+    return on_grid(x), on_grid(y)
 
 
 def corners(room_key: str, folds: Sequence[Fold]) -> tuple[Corner, ...]:
@@ -287,7 +295,6 @@ def corners(room_key: str, folds: Sequence[Fold]) -> tuple[Corner, ...]:
             key=lambda element: isinstance(element.of, Placed) and element.of.face.lie is not Lie.LEVEL,
         )
         assert isinstance(home.of, Placed)
-        x, y = home.plane.local(place)
         rows.append(
             Corner(
                 key=f"{room_key}.k{len(rows) + 1}",
@@ -295,11 +302,21 @@ def corners(room_key: str, folds: Sequence[Fold]) -> tuple[Corner, ...]:
                 label=_corner_label([fold for fold, _ in meeting]),
                 inside=all(fold.inside for fold, _ in meeting) and not _juts_out(meeting),
                 face=home.of.face.key,
-                at=(on_grid(x), on_grid(y)),
+                at=_on(home.plane, place),
                 by_sealant=at_tub,
+                others=_others(home, place, [fold for fold, _ in meeting]),
             )
         )
     return tuple(rows)
+
+
+def _others(home: Element, place: Vec, folds: Sequence[Fold]) -> tuple[tuple[str, Point], ...]:
+    """Return the faces of ours besides *home* that meet at *place*, and where it lies on each."""
+    found: dict[str, Point] = {}
+    for element in (element for fold in folds for element in (fold.first, fold.second)):
+        if element is not home and isinstance(element.of, Placed):
+            found.setdefault(element.of.face.key, _on(element.plane, place))
+    return tuple(found.items())
 
 
 def _normals(folds: Sequence[Fold]) -> list[tuple[Vec, Element]]:

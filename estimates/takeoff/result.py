@@ -15,7 +15,7 @@ from typing import TypeAlias
 
 from .cutting import CutPlan
 from .labour import JobRange
-from .model import Role, SurfaceKind
+from .model import FixtureKind, Role, SurfaceKind
 from .phrases import Phrase
 from .sequence import Schedule
 from .setting import Trowel
@@ -63,6 +63,7 @@ class ChangeOfPlane:
     line: tuple[Point, Point]  # in the first face's coordinates
     has_strip: bool
     has_sealant: bool
+    other_line: tuple[Point, Point] | None = None  # in the second face's coordinates, where it is ours
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,18 @@ class Corner:
     face: str
     at: Point
     by_sealant: bool = False  # no piece fits here (at a tub): a bead of sealant closes it
+    others: tuple[tuple[str, Point], ...] = ()  # the other faces that meet here, and where on them
+
+
+@dataclass(frozen=True)
+class Pierced:
+    """A round thing that comes through a face, with its place there (mm)."""
+
+    fixture: str
+    kind: FixtureKind
+    face: str
+    at: Point
+    diameter_mm: Decimal | None
 
 
 @dataclass(frozen=True)
@@ -166,8 +179,22 @@ class BoardPlan:
 
 
 @dataclass(frozen=True)
+class Patch:
+    """A part of a face that takes bonding agent for *piece*: a sheet, a part of one, or a leg of a strip."""
+
+    face: str
+    piece: str
+    outline: Polygon
+    holes: tuple[Polygon, ...] = ()
+    is_strip: bool = False
+
+
+@dataclass(frozen=True)
 class Batch:
-    """Bonding agent spread at one go: no more than the crew embeds in the open time."""
+    """Bonding agent spread at one go: no more than the crew embeds in the open time.
+
+    *patches*: where it goes, in the order of spreading. A leg of a strip on a face that is not ours has none.
+    """
 
     number: int
     room: str
@@ -177,6 +204,7 @@ class Batch:
     quantity: Figure
     embed_within_min: Decimal
     wait_min: Decimal
+    patches: tuple[Patch, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -247,6 +275,8 @@ class RoomTakeoff:
     corner_pieces: tuple[CornerPiece, ...]
     tiled: tuple[TiledFace, ...]
     figures: tuple[Figure, ...]
+    pierced: tuple[Pierced, ...] = ()
+    batches: tuple[Batch, ...] = ()  # those of the job that are spread in this room
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,10 @@ from datetime import datetime
 from decimal import Decimal
 
 from .assembly import Assembly, assemble
+from .batching import batches
 from .board_plan import plan_boards
 from .boards import board_count, fastener_count, leveller_bags
-from .bonding import BondedFace, Spread, batches, bonded_area, room_quantity
+from .bonding import BondedFace, Spread, bonded_area, room_quantity
 from .cautions import Work, cautions
 from .errors import DomainError
 from .membrane import FacePlan
@@ -19,11 +20,12 @@ from .needs import RoomFigure, board_need, membrane_needs, need
 from .overrides import check_overrides, corrected
 from .phrases import gettext_noop, phrase
 from .practice import Practice
-from .result import BoardPlan, Need, Notice, RoomTakeoff, Strip, Takeoff
+from .result import Batch, BoardPlan, Need, Notice, Patch, Pierced, RoomTakeoff, Strip, Takeoff
 from .rolls import Cover, RoomCover, cover
 from .sealant import Beads, beads, cartridge_unit, penetrations, refuse_lost
 from .shelf import Shelf
-from .space import area_mm2, shape_of
+from .space import area_mm2, holes, on_grid, parts, polygon, shape_of
+from .strip_legs import strip_legs
 from .sums import count_of, sum_of, total
 from .tilework import RoomTile, tile_room
 from .units import System, convert
@@ -125,12 +127,13 @@ class _Run:
     def takeoff(self, start: datetime) -> Takeoff:
         bonded = [row for room in self.rooms for row in room.bonded]
         plan = plan_work(self.room_set, [room.work for room in self.rooms], self.practice, start)
+        spread = batches(bonded, self.practice, self.system)
         needs = tuple(self.needs())  # adds the membrane cut for each room to the room's figures
         return Takeoff(
-            rooms=tuple(self.result(room) for room in self.rooms),
+            rooms=tuple(self.result(room, spread) for room in self.rooms),
             needs=needs,
             cut_plan=self.cover.plan if self.cover is not None else None,
-            batches=batches(bonded, self.practice, self.system),
+            batches=spread,
             hours=plan.hours,
             schedule=plan.schedule,
             cautions=cautions(self.room_set, self.hazards()),
@@ -181,6 +184,8 @@ class _Run:
         """Yield the room's faces with what is bonded on them; a strip counts with its first bonded face."""
         plans = {plan.face.key: plan for plan in covered.plans}
         strips: dict[str, list[Strip]] = {}
+        changes = {change.key: change for change in assembly.changes}
+        shapes = {key: shape_of(plan.face.outline, plan.face.holes) for key, plan in plans.items()}
         for change in assembly.changes:
             home = next((key for key in change.faces if key in plans), None)
             if home is not None:
@@ -193,7 +198,14 @@ class _Run:
                 continue
             sheets = _sheet_areas(plan)
             own = [
-                Spread(strip.key, (strip.end_mm - strip.start_mm) * strip.width_mm)
+                Spread(
+                    strip.key,
+                    (strip.end_mm - strip.start_mm) * strip.width_mm,
+                    tuple(
+                        Patch(key, strip.key, leg, is_strip=True)
+                        for key, leg in strip_legs(strip, changes[strip.change], shapes)
+                    ),
+                )
                 for strip in strips.get(placed.face.key, ())
             ]
             net = area_mm2(plan.face.outline) - sum((area_mm2(hole) for hole in plan.face.holes), Decimal(0))
@@ -418,7 +430,7 @@ class _Run:
         tops = [max(y for _, y in one.face.outline) for one in room.assembly.placed if one.surface is surface]
         return bool(tops) and max(tops) < self.practice.wet_wall_height.mm
 
-    def result(self, room: _Room) -> RoomTakeoff:
+    def result(self, room: _Room, spread: Sequence[Batch]) -> RoomTakeoff:
         covered = room.cover
         assembly = room.assembly
         return RoomTakeoff(
@@ -434,19 +446,40 @@ class _Run:
             corner_pieces=covered.corner_pieces if covered is not None else (),
             tiled=room.work.tile.tiled,
             figures=tuple(room.figures),
+            pierced=tuple(
+                Pierced(
+                    one.fixture.key,
+                    one.fixture.kind,
+                    one.placed.face.key,
+                    (on_grid(one.x), on_grid(one.y)),
+                    one.fixture.diameter_mm,
+                )
+                for one in room.work.penetrations
+            ),
+            batches=tuple(batch for batch in spread if batch.room == room.key),
         )
 
 
 def _sheet_areas(plan: FacePlan) -> list[Spread]:
     """Return what each sheet bonds: its outline less what is cut out of the face."""
-    holes = plan.face.holes
-    if not holes:
-        return [Spread(sheet.key, area_mm2(sheet.outline)) for sheet in plan.sheets]
-    shape = shape_of(plan.face.outline, holes)
-    return [
-        Spread(sheet.key, Decimal(str(round(shape_of(sheet.outline).intersection(shape).area, 4))))
-        for sheet in plan.sheets
-    ]
+    face = plan.face
+    if not face.holes:
+        return [
+            Spread(
+                sheet.key,
+                area_mm2(sheet.outline),
+                (Patch(face.key, sheet.key, sheet.outline),),
+                sheet.along_x,
+            )
+            for sheet in plan.sheets
+        ]
+    shape = shape_of(face.outline, face.holes)
+    found = []
+    for sheet in plan.sheets:
+        bonded = shape_of(sheet.outline).intersection(shape)
+        patches = tuple(Patch(face.key, sheet.key, polygon(part), holes(part)) for part in parts(bonded))
+        found.append(Spread(sheet.key, Decimal(str(round(bonded.area, 4))), patches, sheet.along_x))
+    return found
 
 
 _UNITS: Mapping[Role, Callable[[System], str]] = {
