@@ -6,6 +6,7 @@ class StaffConfig(AppConfig):
     label = "staff"
 
     def ready(self) -> None:
-        from . import checks, letterhead  # noqa: F401
+        from . import checks, first_steps, letterhead  # noqa: F401
 
         letterhead.register()
+        first_steps.register_own()

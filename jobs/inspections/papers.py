@@ -79,7 +79,7 @@ def _company(company: CompanyProfile) -> dict[str, str]:
 
 
 def _moment(moment: datetime.datetime) -> str:
-    return formats.date_format(timezone.localtime(moment), "j M Y, H:i")
+    return formats.date_format(timezone.localtime(moment), "SHORT_DATETIME_FORMAT")
 
 
 def _last_moment(checks: JobChecks) -> str:

@@ -272,7 +272,7 @@ class JobChecks:
     def clock(self, moment: datetime.datetime) -> str:
         """Say a moment in the site's time: the time today, else with its day."""
         local = moment.astimezone(self.zone)
-        text = formats.date_format(local, "H:i")
+        text = formats.date_format(local, "TIME_FORMAT")
         if local.date() == self.now.astimezone(self.zone).date():
             return text
         return _("%(time)s on %(day)s") % {"time": text, "day": formats.date_format(local, "D j M")}
@@ -338,7 +338,7 @@ def finding_of(record: CheckRecord, planned: PlannedCheck, system: System) -> st
     if record.kind == checklist.Kind.ANSWER:
         return _("yes") if record.answer else _("no")
     if record.laid_at is not None:
-        moment = formats.date_format(timezone.localtime(record.laid_at), "j M Y, H:i")
+        moment = formats.date_format(timezone.localtime(record.laid_at), "SHORT_DATETIME_FORMAT")
         return _("%(moment)s, below 50 °F (10 °C)") % {"moment": moment} if record.is_cold else moment
     reading = verdicts.shown(record.reading or 0, limits.Quantity(planned.quantity), system)
     if record.kind == checklist.Kind.READING:

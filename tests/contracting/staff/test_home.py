@@ -1,12 +1,19 @@
 """The first page: each role's parts, in order, with what to do when there is nothing."""
 
+import datetime
+
 import pytest
 from django.urls import reverse
 
-from contracting.staff import home
+from contracting.staff import first_steps, home
+from contracting.staff.models import CompanyProfile, LabourCost
 from contracting.staff.policies import CREW, OFFICE
+from estimates.pricelists.models import Price
+from tests.contracting.factories import CustomerFactory
+from tests.estimates.pricelists.factories import MaterialFactory
 
 pytestmark = pytest.mark.django_db
+DAY = datetime.date(2026, 1, 1)
 
 
 @pytest.fixture(autouse=True)
@@ -43,3 +50,29 @@ def test_a_page_with_nothing_says_what_to_do(client, office_manager, monkeypatch
     client.force_login(office_manager)
 
     assert "Add a customer and measure a room to begin." in client.get(reverse("home")).content.decode()
+
+
+def test_a_new_company_is_told_its_first_steps_until_they_are_done(owner, office_manager):
+    CompanyProfile.objects.all().delete()
+    LabourCost.objects.all().delete()
+
+    def names(user):
+        section = first_steps.section(user)
+        return [] if section is None else [item.title for item in section.items]
+
+    assert names(owner) == [
+        "Company’s name and address",
+        "What an hour of work costs you",
+        "What you buy, and at what price",
+        "Your first customer",
+    ]
+    # The company's name is the owner's to give.
+    assert "Company’s name and address" not in names(office_manager)
+
+    CustomerFactory()
+    Price.objects.create(material=MaterialFactory(), starts_on=DAY, cents=100)
+    LabourCost.objects.create(starts_on=DAY, pay_cents_per_hour=3000, burden_basis_points=2500)
+    CompanyProfile.objects.create(pk=1, name="Heron Tile (invented)")
+
+    assert names(owner) == []
+    assert first_steps.section(office_manager) is None

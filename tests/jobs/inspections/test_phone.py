@@ -75,4 +75,4 @@ def test_the_cure_is_said_where_the_crew_looks(browse, installer):
 
     box = page.get_by_role("region", name="In the way of setting tile").inner_text()
     at = checks_of(job).by_pk[check(job, "laid", "walls").pk].cured_at
-    assert f"Tile may start at {at.astimezone(checks_of(job).zone):%H:%M}" in box
+    assert f"Tile may start at {date_format(at.astimezone(checks_of(job).zone), "P")}" in box
