@@ -9,9 +9,11 @@ from django.utils import translation
 from django.utils.translation import gettext
 
 from estimates.rooms.drawing import (
+    BATCHED,
     MEASURED,
     MEMBRANE,
     TILED,
+    Layer,
     extent,
     face_svg,
     outline_for,
@@ -27,7 +29,7 @@ from .calculation import Calculation
 
 # The space for one upright face on the crew's paper, mm.
 FACE_SPACE_MM = (84.0, 84.0)
-AROUND_FACE_MM = 15
+AROUND_FACE_MM = 12
 # The space for one plan on either paper, mm: alone on its page, or two to a page. AROUND is what dimensions
 # and their figures take on each side.
 PLAN_SPACE_MM = (174.0, 120.0)
@@ -38,7 +40,10 @@ ON_PLAN = frozenset({model.SurfaceKind.FLOOR, model.SurfaceKind.SHOWER_FLOOR})
 
 
 def room_plans(found: Calculation) -> dict[str, dict[str, Any]]:
-    """Return every room's plans by its key: ``measured``, ``membrane``, ``tiled`` (SVG) and ``scale``."""
+    """Return every room's plans by its key: ``measured``, ``membrane``, ``tiled``, ``batched``, ``scale``.
+
+    All but the scale are SVG; ``batched`` is missing where nothing is bonded.
+    """
     if found.given is None or found.takeoff is None:
         return {}
     rooms = zip(found.given.room_set.rooms, found.takeoff.rooms, strict=True)
@@ -60,28 +65,52 @@ def _plans(room: model.Room, taken: RoomTakeoff, found: Calculation) -> dict[str
             scale=scale,
             name=f"{name}-{room.key}",
         )
-        for name, layers in (("measured", MEASURED), ("membrane", MEMBRANE), ("tiled", TILED))
+        for name, layers in (
+            ("measured", MEASURED),
+            ("membrane", MEMBRANE),
+            ("tiled", TILED),
+            ("batched", BATCHED),
+        )
+        if name != "batched" or taken.batches
     }
     return {**drawn, "scale": scale}
 
 
-def face_drawings(found: Calculation) -> dict[str, str]:
-    """Return the drawing of every face that the plan does not show: walls, niches, benches, curbs."""
+def face_drawings(found: Calculation) -> dict[str, dict[str, str]]:
+    """Return the drawings of every face that the plan does not show: walls, niches, benches, curbs.
+
+    By what they show, then by face: ``faces`` with the membrane, ``faces_tiled``, ``faces_batched``. The
+    legend stands at the plan beside them.
+    """
     if found.takeoff is None:
         return {}
-    return {
-        face.key: face_svg(
-            face,
-            room,
-            system=found.system,
-            translate=gettext,
-            scale=paper_scale(_size(face), FACE_SPACE_MM, found.system, around_mm=AROUND_FACE_MM),
-            name=f"face-{number}",
-        )
-        for room in found.takeoff.rooms
-        for number, face in enumerate(room.faces, 1)
-        if face.surface_kind not in ON_PLAN and any(sheet.face == face.key for sheet in room.sheets)
-    }
+    drawn: dict[str, dict[str, str]] = {"faces": {}, "faces_tiled": {}, "faces_batched": {}}
+    for room in found.takeoff.rooms:
+        covered = {sheet.face for sheet in room.sheets}
+        tiled = {one.face for one in room.tiled}
+        for number, face in enumerate(room.faces, 1):
+            if face.surface_kind in ON_PLAN:
+                continue
+            for name, layers, shown in (
+                ("faces", MEMBRANE, covered),
+                ("faces_tiled", TILED, tiled),
+                ("faces_batched", BATCHED, covered),
+            ):
+                if face.key in shown:
+                    drawn[name][face.key] = _face(face, room, found, layers, f"{name}-{number}")
+    return drawn
+
+
+def _face(face: Face, room: RoomTakeoff, found: Calculation, layers: frozenset[Layer], name: str) -> str:
+    return face_svg(
+        face,
+        room,
+        system=found.system,
+        translate=gettext,
+        layers=layers - {Layer.LEGEND},
+        scale=paper_scale(_size(face), FACE_SPACE_MM, found.system, around_mm=AROUND_FACE_MM),
+        name=f"{name}-{room.key}",
+    )
 
 
 def roll_drawings(found: Calculation) -> list[str]:
@@ -93,6 +122,8 @@ def roll_drawings(found: Calculation) -> list[str]:
         for one in found.given.materials
         if one.role is model.Role.MEMBRANE
     }
+    # An offcut from the shelf has its own width.
+    widths |= {one.key: one.width_mm for one in found.given.room_set.stock}
     return [
         roll_svg(
             roll,
@@ -107,7 +138,7 @@ def roll_drawings(found: Calculation) -> list[str]:
 
 
 def drawings_in_other_languages(found: Calculation) -> dict[str, dict[str, Any]]:
-    """Return ``plans``, ``faces`` and ``rolls`` once more by language, in every one but the one in force.
+    """Return plans, faces and rolls once more by language, in every one but the one in force.
 
     A drawing is frozen with its words, and the crew reads it in the language each has chosen.
     """
@@ -117,7 +148,7 @@ def drawings_in_other_languages(found: Calculation) -> dict[str, dict[str, Any]]
             with translation.override(language):
                 drawn[language] = {
                     "plans": room_plans(found),
-                    "faces": face_drawings(found),
+                    **face_drawings(found),
                     "rolls": roll_drawings(found),
                 }
     return drawn

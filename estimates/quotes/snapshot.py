@@ -259,22 +259,25 @@ def work_part(
             if material.role is model.Role.TILE
         },
         "plans": {key: dict(drawn) for key, drawn in plans.items()},
-        "faces": face_drawings(found),
+        **face_drawings(found),
         "rolls": roll_drawings(found),
         "translated": dict(translated),
     }
 
 
-def _for_the_crew(value: Any) -> Any:
-    """Leave out what the cut plan was chosen by, since crews read the rest, and each tile's own outline.
+_DRAWN = frozenset({"placements", "patches"})
 
-    The outlines stand in the drawing already; of a mosaic they would be most of the snapshot.
+
+def _for_the_crew(value: Any) -> Any:
+    """Leave out what the cut plan was chosen by, since crews read the rest, and what the drawings show.
+
+    Of a mosaic the outlines of the tiles would be most of the snapshot.
     """
     if isinstance(value, dict):
         return {
             key: _for_the_crew(one)
             for key, one in value.items()
-            if not key.endswith("_cents") and key != "placements"
+            if not key.endswith("_cents") and key not in _DRAWN
         }
     return [_for_the_crew(one) for one in value] if isinstance(value, list) else value
 

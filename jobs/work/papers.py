@@ -127,16 +127,15 @@ def work_context(work: Mapping[str, Any]) -> dict[str, Any]:
 
 def _room(room: Mapping[str, Any], work: Mapping[str, Any]) -> dict[str, Any]:
     drawn = work["plans"].get(room["key"], {})
-    faces = [
-        {"label": face["label"], "drawing": _drawing(work.get("faces", {}).get(face["key"], ""))}
-        for face in room["faces"]
-        if work.get("faces", {}).get(face["key"])
-    ]
     return {
         "name": room["name"],
         "membrane": _drawing(drawn.get("membrane", "")),
         "tiled": _drawing(drawn.get("tiled", "")),
-        "faces": faces,
+        "batched": _drawing(drawn.get("batched", "")),
+        "faces": _faces(room, work.get("faces", {})),
+        # Quotes that were issued before these were drawn have none.
+        "faces_tiled": _faces(room, work.get("faces_tiled", {})),
+        "faces_batched": _faces(room, work.get("faces_batched", {})),
         "figures": [figure_from(figure) for figure in room["figures"]],
         "materials": _room_materials(room["key"], work),
         "corners_inside": sum(piece["inside"] for piece in room["corner_pieces"]),
@@ -183,6 +182,14 @@ def _line_from(stored: Mapping[str, Any]) -> Given | Step:
 def _drawing(svg: str) -> str:
     # Our own SVG, frozen when the quote was issued; its texts were escaped there.
     return mark_safe(svg)  # noqa: S308
+
+
+def _faces(room: Mapping[str, Any], drawn: Mapping[str, str]) -> list[dict[str, Any]]:
+    return [
+        {"label": face["label"], "drawing": _drawing(drawn[face["key"]])}
+        for face in room["faces"]
+        if drawn.get(face["key"])
+    ]
 
 
 def _rolls(takeoff: Mapping[str, Any], work: Mapping[str, Any], system: System) -> list[dict[str, Any]]:

@@ -5,7 +5,7 @@ Pure: geometry in, SVG text out. The translation is passed in as a callable.
 
 from .geometry import Outline, outline_for, outline_of, outline_walked
 from .grid import grid_svg
-from .marks import MEASURED, MEMBRANE, TILED, Layer
+from .marks import BATCHED, MEASURED, MEMBRANE, TILED, Layer
 from .plan_sheet import extent
 from .roll import roll_svg
 from .room_plan import plan_svg
@@ -13,6 +13,7 @@ from .scales import paper_scale, scale_words
 from .upright import elevation_svg, face_svg
 
 __all__ = [
+    "BATCHED",
     "MEASURED",
     "MEMBRANE",
     "TILED",

@@ -28,6 +28,7 @@ STOP = "#9a1f1f"
 FONT = "'Hyperlegible Next', 'DejaVu Sans', sans-serif"
 TEXT_MM = 3.4
 SMALL_MM = 3.0
+LEAST_MM = 2.3  # the smallest text: marks of strips and of small pieces, which the cut list gives in full
 
 
 class LineType(Enum):
@@ -40,7 +41,9 @@ class LineType(Enum):
     CENTRE = (0.2, INK, "4.5 0.8 0.6 0.8")
     DIMENSION = (0.18, SOFT, "")
     STRIP = (0.2, CLAY, "")
-    TILE = (0.12, "#9aa0a3", "")
+    BATCH = (0.55, INK, "")
+    HATCH = (0.13, SOFT, "")
+    TILE = (0.14, "#7d8589", "")
     GRID = (0.1, "#b9bec1", "")
     WRONG = (1.1, STOP, "3 1.2")
     LEADER = (0.15, SOFT, "")
@@ -118,16 +121,19 @@ class Paper:
         angle: float = 0,
         soft: bool = False,
         bold: bool = False,
+        begins: bool = False,
     ) -> None:
-        """Write *words* centred on *at*, turned *angle* degrees anticlockwise."""
-        self.reach(text_box(at, words, size, angle))
+        """Write *words* centred on *at*, or beginning there, turned *angle* degrees anticlockwise."""
         x, y = at
+        half = text_width(words, size) / 2 if begins else 0.0
+        self.reach(text_box((x + half, y), words, size, angle))
         # A third of the size below the middle puts figures and capitals in the middle of their line.
         radians = math.radians(angle)
         x, y = x + math.sin(radians) * size * 0.35, y - math.cos(radians) * size * 0.35
         turn = f' transform="rotate({number(-angle)} {number(x)} {number(-y)})"' if abs(angle) > 0.01 else ""
+        anchor = "start" if begins else "middle"
         self.parts.append(
-            f'<text x="{number(x)}" y="{number(-y)}" text-anchor="middle" font-size="{number(size)}" '
+            f'<text x="{number(x)}" y="{number(-y)}" text-anchor="{anchor}" font-size="{number(size)}" '
             f'font-family="{FONT}" font-weight="{600 if bold else 400}" fill="{SOFT if soft else INK}"{turn}>'
             f"{escape(clean(words))}</text>"
         )

@@ -13,7 +13,7 @@ from estimates.takeoff.units import System
 
 from . import marks
 from .labels import Labels, Place
-from .paper import SMALL_MM, WASH, LineType, Paper, Point, Translate, say, text_width
+from .paper import LEAST_MM, SMALL_MM, WASH, LineType, Paper, Point, Translate, say, text_width
 from .scales import INCH_SCALES, METRIC_SCALES, scale_words
 
 _WIDEST_MM = 46.0  # a roll's width on paper
@@ -64,7 +64,7 @@ def roll_svg(
     for cut in roll.cuts:
         rows.draw_order(paper, labels, float(cut.y_mm), cut.order, is_across=cut.direction == "across")
     words = f"{format_length(roll_width_mm, system)} · {say(scale_words(chosen, system), translate)}"
-    paper.text((text_width(words, SMALL_MM) / 2, paper.low - 4), words, size=SMALL_MM, soft=True)
+    paper.text((0, paper.low - 4), words, size=SMALL_MM, soft=True, begins=True)
     title = say(phrase(gettext_noop("Roll {number}"), number=roll.number), translate)
     described = say(
         phrase(
@@ -152,11 +152,11 @@ def _name_piece(paper: Paper, labels: Labels, ring: list[Point], mark: str, size
         return
     wide, high = ring[1][0] - ring[0][0], ring[0][1] - ring[2][1]
     middle = ((ring[0][0] + ring[1][0]) / 2, (ring[0][1] + ring[2][1]) / 2)
-    for words in (f"{mark}  {size}", mark):
-        long = text_width(words, SMALL_MM) + 1
-        if long <= wide and high >= SMALL_MM * 1.2:
-            labels.write(paper, words, [Place(middle)], size=SMALL_MM)
+    for words, text in ((f"{mark}  {size}", SMALL_MM), (mark, SMALL_MM), (mark, LEAST_MM)):
+        long = text_width(words, text) + 1
+        if long <= wide and high >= text * 1.2:
+            labels.write(paper, words, [Place(middle)], size=text)
             return
-        if long <= high and wide >= SMALL_MM * 1.2:
-            labels.write(paper, words, [Place(middle, 90)], size=SMALL_MM)
+        if long <= high and wide >= text * 1.2:
+            labels.write(paper, words, [Place(middle, 90)], size=text)
             return

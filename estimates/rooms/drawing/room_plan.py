@@ -12,7 +12,7 @@ from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.result import Face, Lie, RoomTakeoff
 from estimates.takeoff.units import System
 
-from . import marks
+from . import batches, marks
 from .dimensions import Dimension, draw_dimension, readable
 from .geometry import (
     Outline,
@@ -87,8 +87,15 @@ def plan_svg(
     if Layer.DIMENSIONS in drawing.layers and room.legs:
         _dimension(drawing, walls)
     if found and Layer.SHEETS in drawing.layers:
+        is_batched = Layer.BATCHES in drawing.layers
         for face, put in faces_in_plan(drawing, found):
-            marks.name_sheets(drawing.paper, drawing.labels, face, found, put, system)
+            if is_batched:
+                batches.number_batches(drawing.paper, drawing.labels, face, found, put)
+            marks.name_sheets(drawing.paper, drawing.labels, face, found, put, system, sizes=not is_batched)
+            if Layer.STRIPS in drawing.layers:
+                marks.name_strips(drawing.paper, drawing.labels, face, found, put)
+    if found:
+        drawing.used |= marks.keys_of(found, drawing.layers)
     _foot(drawing, scale, width_mm)
     return drawing.paper.svg(
         title=drawing.say(phrase(gettext_noop("Plan of {room}"), room=room.name or drawing.say(_UNNAMED))),
@@ -153,8 +160,11 @@ def _draw_floor(drawing: PlanDrawing, found: RoomTakeoff) -> None:
             drawing.used |= marks.draw_sheets(drawing.paper, drawing.labels, face, found, put)
         if Layer.STRIPS in drawing.layers:
             drawing.used |= marks.draw_strips(drawing.paper, face, found, put)
-        if Layer.TILES in drawing.layers and marks.draw_tiles(drawing.paper, face, found, put):
-            drawing.used.add("tile")
+        if Layer.TILES in drawing.layers:
+            drawing.used |= marks.draw_tiles(drawing.paper, face, found, put)
+            drawing.used |= marks.draw_tile_start(drawing.paper, face, found, put)
+        if Layer.BATCHES in drawing.layers:
+            drawing.used |= batches.draw_batches(drawing.paper, drawing.labels, face, found, put)
 
 
 def _draw_walls(drawing: PlanDrawing, walls: Sequence[WallLine]) -> None:

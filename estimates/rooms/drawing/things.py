@@ -71,7 +71,8 @@ def write_inside(drawing: PlanDrawing, words: str, ring: Sequence[Point]) -> Non
         Place((middle[0] + dx, middle[1] + dy), 0, ((middle[0] + dx * 0.6, middle[1] + dy * 0.6), middle))
         for dx, dy in ((0, 7), (0, -7), (14, 5), (-14, 5), (14, -5), (-14, -5))
     ]
-    drawing.labels.write(drawing.paper, words, [*places, *aside], size=SMALL_MM, soft=True)
+    over = bool(drawing.layers & {Layer.TILES, Layer.BATCHES})
+    drawing.labels.write(drawing.paper, words, [*places, *aside], size=SMALL_MM, soft=True, over=over)
 
 
 def _dimension_box(drawing: PlanDrawing, points: Sequence[Point], surface: Surface) -> None:
@@ -142,19 +143,11 @@ def _shrunk(points: Sequence[Point]) -> list[Point]:
 
 def _draw_round(drawing: PlanDrawing, fixture: Fixture, wall: WallLine) -> None:
     """Draw a flange, a drain or a pipe through the floor with its centre lines."""
-    x, y = drawing.put(wall.at(mm(fixture.along_mm), mm(fixture.away_mm)))
-    radius = max(mm(fixture.diameter_mm) / 2 * drawing.factor, 0.7)
-    drawing.paper.circle((x, y), radius, LineType.OUTLINE, fill="#fff", mark=f"fixture {fixture.key}")
+    at = drawing.put(wall.at(mm(fixture.along_mm), mm(fixture.away_mm)))
+    radius = mm(fixture.diameter_mm) / 2 * drawing.factor
+    arm = marks.draw_round(drawing.paper, drawing.labels, at, radius, mark=f"fixture {fixture.key}")
     if fixture.kind is FixtureKind.DRAIN:
-        side = radius * 0.62
-        square = [(x - side, y - side), (x + side, y - side), (x + side, y + side), (x - side, y + side)]
-        drawing.paper.path(square, LineType.EDGE, closed=True)
-    arm = radius + 2.2
-    drawing.paper.path([(x - arm, y), (x + arm, y)], LineType.CENTRE)
-    drawing.paper.path([(x, y - arm), (x, y + arm)], LineType.CENTRE)
-    drawing.labels.boxes.append(
-        [(x - arm, y - arm), (x + arm, y - arm), (x + arm, y + arm), (x - arm, y + arm)]
-    )
+        marks.draw_drain(drawing.paper, at, arm - marks.ARM_MM)
     drawing.used.add("centre")
 
 
@@ -191,7 +184,9 @@ def name_fixtures(drawing: PlanDrawing) -> None:
         elif wall is not None:
             at = drawing.put(wall.at(mm(fixture.along_mm), mm(fixture.away_mm)))
             radius = max(mm(fixture.diameter_mm) / 2 * drawing.factor, 0.7) + 2.2
-            drawing.labels.write(drawing.paper, words, _around(at, words, radius), size=SMALL_MM, soft=True)
+            drawing.labels.write(
+                drawing.paper, words, _around(at, words, radius), size=SMALL_MM, soft=True, over=True
+            )
     for place, fixtures in together.items():
         _name_on_wall(drawing, place, fixtures)
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from estimates.takeoff.lengths import format_length
-from estimates.takeoff.model import Fixture, OpeningKind, Room, Surface, SurfaceKind
+from estimates.takeoff.model import Fixture, FixtureKind, OpeningKind, Room, Surface, SurfaceKind
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.result import Face, Lie, RoomTakeoff
 from estimates.takeoff.units import System
 
-from . import marks
+from . import batches, marks
 from .dimensions import Dimension, draw_dimension
 from .geometry import Outline, WallLine, mm, outline_for, outline_of, walls_of
 from .labels import Labels, Place
@@ -21,7 +21,7 @@ from .paper import SMALL_MM, LineType, Paper, Point, Translate, say, text_box, t
 from .plan_sheet import extent
 from .room_plan import OPENING_WORDS
 from .scales import scale_words
-from .things import fixture_words, is_upright
+from .things import FIXTURE_WORDS, fixture_words, is_upright
 
 
 @dataclass
@@ -111,11 +111,11 @@ def elevation_svg(
         _draw_face(drawing, face, found)
     names = _draw_surfaces(drawing, room, view, high)
     _draw_frame(drawing, line.length, high)
+    names += _draw_standing(drawing, room, view, outline)
     _draw_openings(drawing, room, view)
     _draw_fixtures(drawing, room, view)
-    if found and Layer.SHEETS in drawing.layers:
-        for face in _faces_on(found, wall):
-            marks.name_sheets(drawing.paper, drawing.labels, face, found, drawing.put, system)
+    for face in _faces_on(found, wall):
+        _name_face(drawing, face, found)
     for words, ring in names:
         # A name without a free place is left out: the page lists the surfaces beside the drawing.
         places = [
@@ -171,8 +171,15 @@ def face_svg(
     for ring in rings:
         points = [drawing.put(p) for p in ring]
         drawing.labels.keep_clear(*points, points[0])
-    if Layer.SHEETS in drawing.layers:
-        marks.name_sheets(drawing.paper, drawing.labels, face, found, drawing.put, system)
+    if Layer.FIXTURES in drawing.layers:
+        for one, at, arm in marks.draw_pierced(drawing.paper, drawing.labels, face, found, drawing.put):
+            drawing.used.add("centre")
+            size = f" {format_length(one.diameter_mm, system, style='piece')}" if one.diameter_mm else ""
+            named = f"{translate(FIXTURE_WORDS[one.kind])}{size}"
+            drawing.labels.write(
+                drawing.paper, named, _beside(at, arm, named), size=SMALL_MM, soft=True, over=True
+            )
+    _name_face(drawing, face, found)
     if Layer.DIMENSIONS in drawing.layers:
         drawing.across((left, low), (left + wide, low), (0, -1))
         drawing.across((left, low), (left, low + high), (-1, 0))
@@ -229,8 +236,25 @@ def _draw_face(drawing: UprightDrawing, face: Face, found: RoomTakeoff | None) -
         drawing.used |= marks.draw_sheets(drawing.paper, drawing.labels, face, found, drawing.put)
     if Layer.STRIPS in drawing.layers:
         drawing.used |= marks.draw_strips(drawing.paper, face, found, drawing.put)
-    if Layer.TILES in drawing.layers and marks.draw_tiles(drawing.paper, face, found, drawing.put):
-        drawing.used.add("tile")
+    if Layer.TILES in drawing.layers:
+        drawing.used |= marks.draw_tiles(drawing.paper, face, found, drawing.put)
+        drawing.used |= marks.draw_tile_start(drawing.paper, face, found, drawing.put)
+    if Layer.BATCHES in drawing.layers:
+        drawing.used |= batches.draw_batches(drawing.paper, drawing.labels, face, found, drawing.put)
+
+
+def _name_face(drawing: UprightDrawing, face: Face, found: RoomTakeoff | None) -> None:
+    """Write the batches' numbers and the sheets' marks on *face*, where nothing else stands."""
+    if found is None or Layer.SHEETS not in drawing.layers:
+        return
+    is_batched = Layer.BATCHES in drawing.layers
+    if is_batched:
+        batches.number_batches(drawing.paper, drawing.labels, face, found, drawing.put)
+    marks.name_sheets(
+        drawing.paper, drawing.labels, face, found, drawing.put, drawing.system, sizes=not is_batched
+    )
+    if Layer.STRIPS in drawing.layers:
+        marks.name_strips(drawing.paper, drawing.labels, face, found, drawing.put)
 
 
 def _draw_frame(drawing: UprightDrawing, wide: float, high: float) -> None:
@@ -287,6 +311,59 @@ def _span(surface: Surface, view: _View, high: float) -> tuple[float, float, flo
     return view.x(along, wide), low, wide, tall
 
 
+def _draw_standing(
+    drawing: UprightDrawing, room: Room, view: _View, outline: Outline
+) -> list[tuple[str, list[Point]]]:
+    """Draw what stands against this wall, such as a bench's end or a tub: its outline over the wall.
+
+    Returns their names and where they may stand.
+    """
+    names: list[tuple[str, list[Point]]] = []
+    if Layer.FIXTURES not in drawing.layers:
+        return names
+    walls = {one.number: one for one in walls_of(outline)}
+    things: list[tuple[Surface | Fixture, int, Decimal | None, str]] = [
+        (one, one.walls[0], one.height_mm or room.height_mm, one.name)
+        for one in room.surfaces
+        if one.kind in _STANDING and one.walls
+    ]
+    things += [
+        (one, one.wall, one.base_mm, drawing.translate(FIXTURE_WORDS[one.kind]))
+        for one in room.fixtures
+        if one.kind in {FixtureKind.TUB, FixtureKind.CABINET} and one.wall and one.base_mm
+    ]
+    for thing, number, tall, name in things:
+        host = walls.get(number)
+        if host is None or not thing.length_mm or not thing.depth_mm:
+            continue
+        corners = host.rectangle(
+            mm(thing.along_mm), mm(thing.away_mm), mm(thing.length_mm), mm(thing.depth_mm)
+        )
+        span = _touching(view.line, corners)
+        if span is None:
+            continue
+        wide = span[1] - span[0]
+        ring = drawing.rectangle(view.x(span[0], wide), 0, wide, mm(tall))
+        drawing.paper.path(ring, LineType.OUTLINE, closed=True, mark=f"standing {thing.key}")
+        drawing.labels.keep_clear(*ring, ring[0])
+        names.append((name, ring))
+    return names
+
+
+_STANDING = frozenset({SurfaceKind.BENCH, SurfaceKind.CURB, SurfaceKind.KNEE_WALL, SurfaceKind.COLUMN})
+_CLOSE_MM = 15.0  # a thing this near to a wall was measured as standing against it
+
+
+def _touching(line: WallLine, corners: list[Point]) -> tuple[float, float] | None:
+    """Return from where to where along a wall a thing stands against it, or None."""
+    near = []
+    for x, y in corners:
+        way = (x - line.start[0], y - line.start[1])
+        if abs(way[0] * line.inward[0] + way[1] * line.inward[1]) <= _CLOSE_MM:
+            near.append(min(max(way[0] * line.run[0] + way[1] * line.run[1], 0.0), line.length))
+    return (min(near), max(near)) if near and max(near) - min(near) > _CLOSE_MM else None
+
+
 def _draw_openings(drawing: UprightDrawing, room: Room, view: _View) -> None:
     if Layer.OPENINGS not in drawing.layers:
         return
@@ -319,17 +396,11 @@ def _draw_fixtures(drawing: UprightDrawing, room: Room, view: _View) -> None:
     for fixture in room.fixtures:
         if fixture.wall != view.line.number or not is_upright(fixture):
             continue
-        x, y = drawing.put((view.x(mm(fixture.along_mm)), mm(fixture.base_mm)))
-        radius = max(mm(fixture.diameter_mm) / 2 * drawing.factor, 0.7)
-        drawing.paper.circle((x, y), radius, LineType.OUTLINE, fill="#fff", mark=f"fixture {fixture.key}")
-        arm = radius + 2.2
-        drawing.paper.path([(x - arm, y), (x + arm, y)], LineType.CENTRE)
-        drawing.paper.path([(x, y - arm), (x, y + arm)], LineType.CENTRE)
-        drawing.labels.boxes.append(
-            [(x - arm, y - arm), (x + arm, y - arm), (x + arm, y + arm), (x - arm, y + arm)]
-        )
+        at = drawing.put((view.x(mm(fixture.along_mm)), mm(fixture.base_mm)))
+        radius = mm(fixture.diameter_mm) / 2 * drawing.factor
+        arm = marks.draw_round(drawing.paper, drawing.labels, at, radius, mark=f"fixture {fixture.key}")
         drawing.used.add("centre")
-        _name_fixture(drawing, fixture, (x, y), arm)
+        _name_fixture(drawing, fixture, at, arm)
 
 
 def _name_fixture(drawing: UprightDrawing, fixture: Fixture, at: Point, arm: float) -> None:
@@ -342,7 +413,9 @@ def _name_fixture(drawing: UprightDrawing, fixture: Fixture, at: Point, arm: flo
         for place in _beside(at, arm, whole)
     )
     for words in [whole] if clear or not height else [name, height]:
-        drawing.labels.write(drawing.paper, words, _beside(at, arm, words), size=SMALL_MM, soft=True)
+        drawing.labels.write(
+            drawing.paper, words, _beside(at, arm, words), size=SMALL_MM, soft=True, over=True
+        )
 
 
 def _beside(at: Point, arm: float, words: str) -> list[Place]:
