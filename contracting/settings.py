@@ -6,6 +6,7 @@ key of its own; it is what ``manage.py demo`` and the tests set.
 
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import django_stubs_ext
 from csp.constants import NONE, SELF
@@ -40,6 +41,7 @@ INSTALLED_APPS = [
     "estimates.practice",
     "estimates.quotes",
     "jobs.work",
+    "jobs.photos",
     "jobs.inspections",
     "jobs.warranty",
     "jobs.margins",
@@ -145,14 +147,39 @@ if DEMO:
 MEDIA_ROOT = Path(env.str("MEDIA_ROOT", str(VAR_DIR / "media")))
 # What warranty records are signed with: never in the checkout's history, the database or the media.
 SIGNING_KEY_DIR = Path(env.str("SIGNING_KEY_DIR", str(VAR_DIR / "keys")))
+# Documents and photos: on disk, or in any S3-compatible store. Everything is handed out by us and nothing by
+# the store, so its bucket stays private and the pages' policy needs no other host.
+S3_BUCKET = env.str("S3_BUCKET", "")
+_file_store: dict[str, Any] = {"BACKEND": "django.core.files.storage.FileSystemStorage"}
+if S3_BUCKET:
+    _file_store = {
+        "BACKEND": "storages.backends.s3.S3Storage",
+        "OPTIONS": {
+            "bucket_name": S3_BUCKET,
+            "endpoint_url": env.str("S3_ENDPOINT", "") or None,
+            "region_name": env.str("S3_REGION", "") or None,
+            "access_key": env.str("S3_ACCESS_KEY", "") or None,
+            "secret_key": env.str("S3_SECRET_KEY", "") or None,
+            "location": env.str("S3_FOLDER", ""),
+            # As on disk: a name that is taken is not written over.
+            "file_overwrite": False,
+            "default_acl": None,
+            "querystring_expire": 300,
+        },
+    }
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": _file_store,
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEMO or DEBUG
         else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },
 }
+
+# Photos: the largest file and picture that are taken, and how long an upload that stopped is kept.
+PHOTO_MAX_BYTES = env.int("PHOTO_MAX_MEGABYTES", 40) * 1_000_000
+PHOTO_MAX_PIXELS = env.int("PHOTO_MAX_MEGAPIXELS", 64) * 1_000_000
+PHOTO_UPLOAD_DAYS = env.int("PHOTO_UPLOAD_DAYS", 14)
 
 CRISPY_ALLOWED_TEMPLATE_PACKS = ["sheet"]
 CRISPY_TEMPLATE_PACK = "sheet"
@@ -224,6 +251,7 @@ CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TIMEZONE = TIME_ZONE
 CELERY_BEAT_SCHEDULE = {
     "documents-sweep": {"task": "documents.sweep", "schedule": timedelta(minutes=1)},
+    "photos-sweep": {"task": "photos.sweep", "schedule": timedelta(minutes=10)},
     "quotes-expire": {"task": "quotes.expire", "schedule": timedelta(hours=1)},
 }
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")

@@ -20,4 +20,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/", include("jobs.inspections.urls")),
     path("margins/", include("jobs.margins.urls")),
     path("", include("jobs.warranty.urls")),
+    path("", include("jobs.photos.urls")),
 ]

@@ -11,6 +11,7 @@ sent empty: 200 is the form again with its errors, 302 is done.
 ``test_the_table_is_complete`` fails when an address of the site is missing here.
 """
 
+import uuid
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -172,6 +173,9 @@ TABLE: dict[str, list[Row]] = {
     "inspections:correct": OTHERS_JOB_FORM,
     "inspections:flood-start": [(POST, 200, 200, 404, 302)],
     "inspections:flood-end": [(POST, 200, 200, 404, 302)],
+    # jobs.photos: a phone speaks JSON; an upload is its sender's alone.
+    "photos:uploads": [(POST, 400, 400, 400, 302)],
+    "photos:upload": [(GET, 404, 404, 404, 302)],
     # jobs.warranty: the office issues records, anybody verifies one.
     "warranty:verify": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
     "warranty:records": [OFFICE_PAGE],
@@ -324,6 +328,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "inspections:correct": lambda: inspected()[:3],
     "inspections:flood-start": lambda: [inspected()[0], inspected()[4]],
     "inspections:flood-end": lambda: [inspected()[0], *inspected()[4:]],
+    "photos:upload": lambda: [uuid.uuid4()],
     "warranty:job": lambda: inspected()[:1],
     "warranty:issue": lambda: inspected()[:1],
     "warranty:replace": lambda: [warranty_record().pk],

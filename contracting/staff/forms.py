@@ -39,6 +39,7 @@ class CompanyForm(forms.ModelForm[CompanyProfile]):
             "inclusions",
             "exclusions",
             "terms",
+            "keeps_photo_location",
         ]
         widgets = {
             "ink_colour": forms.TextInput(attrs={"type": "color"}),

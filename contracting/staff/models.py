@@ -135,6 +135,11 @@ class CompanyProfile(models.Model):
     inclusions = models.TextField(_("included"), blank=True)
     exclusions = models.TextField(_("not included"), blank=True)
     terms = models.TextField(_("terms"), blank=True)
+    keeps_photo_location = models.BooleanField(
+        _("keep where a photo was taken"),
+        default=False,
+        help_text=_("Otherwise the location is dropped when a photo arrives, and cannot be had back."),
+    )
 
     class Meta:
         constraints = [

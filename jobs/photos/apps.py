@@ -1,0 +1,13 @@
+from django.apps import AppConfig
+
+
+class PhotosConfig(AppConfig):
+    name = "jobs.photos"
+    label = "photos"
+
+    def ready(self) -> None:
+        from jobs.work import pictures
+
+        from . import selectors
+
+        pictures.register(count=selectors.photo_count, by_day=selectors.photos_by_day)
