@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from django.utils.formats import date_format
 
 from jobs.inspections.models import CheckRecord, Hold
 from jobs.inspections.selectors import checks_of
@@ -75,4 +76,5 @@ def test_the_cure_is_said_where_the_crew_looks(browse, installer):
 
     box = page.get_by_role("region", name="In the way of setting tile").inner_text()
     at = checks_of(job).by_pk[check(job, "laid", "walls").pk].cured_at
-    assert f"Tile may start at {date_format(at.astimezone(checks_of(job).zone), "P")}" in box
+    said = date_format(at.astimezone(checks_of(job).zone), "P")
+    assert f"Tile may start at {said}" in box
