@@ -43,6 +43,7 @@ INSTALLED_APPS = [
     "jobs.work",
     "jobs.photos",
     "jobs.inspections",
+    "jobs.punchlist",
     "jobs.warranty",
     "jobs.margins",
     "django.contrib.auth",

@@ -18,6 +18,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("q/", include("estimates.quotes.signing.urls")),
     path("jobs/", include("jobs.work.urls")),
     path("jobs/", include("jobs.inspections.urls")),
+    path("jobs/", include("jobs.punchlist.urls")),
     path("margins/", include("jobs.margins.urls")),
     path("", include("jobs.warranty.urls")),
     path("", include("jobs.photos.urls")),

@@ -31,6 +31,7 @@ from tests.estimates.rooms.factories import room as measured_room
 from tests.jobs.inspections.factories import inspected
 from tests.jobs.margins.factories import job as budgeted_job
 from tests.jobs.margins.factories import logged_job, own_pay
+from tests.jobs.punchlist.factories import listed_job
 from tests.jobs.warranty.factories import issued as warranty_record
 from tests.jobs.work.factories import job as sold_job
 from tests.jobs.work.factories import signed_quote
@@ -173,6 +174,19 @@ TABLE: dict[str, list[Row]] = {
     "inspections:correct": OTHERS_JOB_FORM,
     "inspections:flood-start": [(POST, 200, 200, 404, 302)],
     "inspections:flood-end": [(POST, 200, 200, 404, 302)],
+    # jobs.punchlist: the crew add and mend, the office accepts; an empty act is asked for again.
+    "punchlist:every-list": [CREW_PAGE],
+    "punchlist:list": [(GET, 200, 200, 404, 302)],
+    "punchlist:item-new": OTHERS_JOB_FORM,
+    "punchlist:item": [(GET, 200, 200, 404, 302)],
+    "punchlist:mend": [(POST, 200, 200, 404, 302)],
+    "punchlist:accept": [(POST, 200, 200, 403, 302)],
+    "punchlist:reject": [(POST, 200, 200, 403, 302)],
+    "punchlist:withdraw": [(POST, 200, 200, 403, 302)],
+    "punchlist:assign": [(POST, 200, 200, 403, 302)],
+    "punchlist:paper": [OFFICE_ACT],
+    "punchlist:signed": OFFICE_FORM,
+    "punchlist:override": OFFICE_FORM,
     # jobs.photos: a phone speaks JSON; an upload is its sender's alone.
     "photos:uploads": [(POST, 400, 400, 400, 302)],
     "photos:upload": [(GET, 404, 404, 404, 302)],
@@ -329,6 +343,14 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "inspections:flood-start": lambda: [inspected()[0], inspected()[4]],
     "inspections:flood-end": lambda: [inspected()[0], *inspected()[4:]],
     "photos:upload": lambda: [uuid.uuid4()],
+    **{
+        f"punchlist:{name}": lambda: [listed_job()[0].pk] for name in ("list", "item-new", "signed", "override")
+    },
+    **{
+        f"punchlist:{name}": lambda: [listed_job()[0].pk, 1]
+        for name in ("item", "mend", "accept", "reject", "withdraw", "assign")
+    },
+    "punchlist:paper": _sold,
     "warranty:job": lambda: inspected()[:1],
     "warranty:issue": lambda: inspected()[:1],
     "warranty:replace": lambda: [warranty_record().pk],

@@ -46,6 +46,8 @@ NOT_PAGES = {
     "inspections:paper", "inspections:flood-start", "inspections:flood-end", "documents:download",
     "documents:retry", "margins:export", "quotes:link-revoke", "quotes:signed-again", "signing:quote-paper",
     "signing:signed-paper", "warranty:replace", "warranty:issue",
+    "punchlist:mend", "punchlist:accept", "punchlist:reject", "punchlist:withdraw", "punchlist:assign",
+    "punchlist:paper",
 }  # fmt: skip
 
 
@@ -95,12 +97,19 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "inspections:non-conformance": lambda: [inspected()[0], inspected()[3]],
     "inspections:check": lambda: inspected()[:2],
     "inspections:correct": lambda: inspected()[:3],
+    **{f"punchlist:{name}": lambda: [_punched().pk] for name in ("list", "item-new", "signed", "override")},
+    "punchlist:item": lambda: [_punched().pk, 1],
     "documents:document": lambda: [DocumentRequest.objects.earliest("pk").pk],
 }
 
 
 def _job() -> Job:
     return Job.objects.filter(stage="tile").latest("pk")
+
+
+def _punched() -> Job:
+    """The demo's job with a punch list."""
+    return Job.objects.filter(punch_items__state="mended").latest("pk")
 
 
 def _room() -> Room:
