@@ -24,12 +24,18 @@ from estimates.rooms.drawing import (
 )
 from estimates.takeoff import model
 from estimates.takeoff.result import Face, RoomTakeoff
+from estimates.takeoff.units import System
 
 from .calculation import Calculation
 
 # The space for one upright face on the crew's paper, mm.
 FACE_SPACE_MM = (84.0, 84.0)
 AROUND_FACE_MM = 12
+# Small faces, such as the sides of a niche, are drawn no larger than this: 1 in = 16 in, 1:20.
+LARGEST_FACE_SCALE = {System.INCH: 16, System.METRIC: 20}
+# Batches are drawn without dimensions, several to a row.
+BATCH_SPACE_MM = (110.0, 70.0)
+AROUND_BATCH_MM = 4
 # The space for one plan on either paper, mm: alone on its page, or two to a page. AROUND is what dimensions
 # and their figures take on each side.
 PLAN_SPACE_MM = (174.0, 120.0)
@@ -55,6 +61,7 @@ def _plans(room: model.Room, taken: RoomTakeoff, found: Calculation) -> dict[str
     size = extent(outline.corners) if outline else (2400.0, 1200.0)
     space = PLAN_SPACE_MM if len(found.rooms) == 1 else SHARED_SPACE_MM
     scale = paper_scale(size, space, found.system, around_mm=AROUND_MM)
+    batch_scale = paper_scale(size, BATCH_SPACE_MM, found.system, around_mm=AROUND_BATCH_MM)
     drawn = {
         name: plan_svg(
             room,
@@ -62,14 +69,14 @@ def _plans(room: model.Room, taken: RoomTakeoff, found: Calculation) -> dict[str
             system=found.system,
             translate=gettext,
             layers=layers,
-            scale=scale,
+            scale=drawn_at,
             name=f"{name}-{room.key}",
         )
-        for name, layers in (
-            ("measured", MEASURED),
-            ("membrane", MEMBRANE),
-            ("tiled", TILED),
-            ("batched", BATCHED),
+        for name, layers, drawn_at in (
+            ("measured", MEASURED, scale),
+            ("membrane", MEMBRANE, scale),
+            ("tiled", TILED, scale),
+            ("batched", BATCHED, batch_scale),
         )
         if name != "batched" or taken.batches
     }
@@ -102,13 +109,14 @@ def face_drawings(found: Calculation) -> dict[str, dict[str, str]]:
 
 
 def _face(face: Face, room: RoomTakeoff, found: Calculation, layers: frozenset[Layer], name: str) -> str:
+    scale = paper_scale(_size(face), FACE_SPACE_MM, found.system, around_mm=AROUND_FACE_MM)
     return face_svg(
         face,
         room,
         system=found.system,
         translate=gettext,
         layers=layers - {Layer.LEGEND},
-        scale=paper_scale(_size(face), FACE_SPACE_MM, found.system, around_mm=AROUND_FACE_MM),
+        scale=max(scale, LARGEST_FACE_SCALE[found.system]),
         name=f"{name}-{room.key}",
     )
 

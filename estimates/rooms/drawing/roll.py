@@ -28,6 +28,7 @@ def roll_svg(
     translate: Translate,
     names: Mapping[str, str] | None = None,
     width_mm: float = 170,
+    height_mm: float = 215,
     scale: float | None = None,
     true_size: bool = False,
     name: str = "roll",
@@ -38,14 +39,23 @@ def roll_svg(
         roll: a roll of the cut plan.
         roll_width_mm: the roll's width.
         names: what to write on a piece, by its key; the key itself when not given.
-        width_mm: the width there is.
-        scale: n of 1:n; the usual scale at which the roll's width takes up to 46 mm when not given.
+        width_mm: the width there is; *height_mm*: the height, so that a long roll stays on its page.
+        scale: n of 1:n; when not given the usual scale at which the roll's width takes up to 46 mm and its
+            rows fit the height.
         true_size: give the SVG its size in millimetres, for paper.
     """
     wide = float(roll_width_mm)
+    used = float(roll.used_length_mm)
     scales = METRIC_SCALES if system is System.METRIC else INCH_SCALES
-    chosen = scale or next((one for one in scales if wide / one <= _WIDEST_MM), scales[-1])
-    rows = _Rows(1 / chosen, width_mm - 24, wide, float(roll.used_length_mm))
+    chosen = scale or next(
+        (
+            one
+            for one in scales
+            if wide / one <= _WIDEST_MM and _Rows(1 / one, width_mm - 24, wide, used).height_mm <= height_mm
+        ),
+        scales[-1],
+    )
+    rows = _Rows(1 / chosen, width_mm - 24, wide, used)
     paper, labels = Paper(), Labels()
     rows.draw_frame(paper, system)
     for offcut in roll.offcuts:
@@ -98,6 +108,11 @@ class _Rows:
         # A last row of a finger's breadth says nothing; the rows before it take it in.
         self.count = max(1, math.ceil(self.used / full - 0.08))
         self.row_length = max(full, self.used / self.count)
+
+    @property
+    def height_mm(self) -> float:
+        """What all rows take on paper, with the line of words beneath them."""
+        return self.count * (self.wide * self.factor + _GAP_MM) + 6
 
     def put(self, row: int) -> Callable[[float, float], Point]:
         top = -row * (self.wide * self.factor + _GAP_MM)
