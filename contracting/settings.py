@@ -45,6 +45,7 @@ INSTALLED_APPS = [
     "jobs.inspections",
     "jobs.punchlist",
     "jobs.warranty",
+    "jobs.crew",
     "jobs.margins",
     "django.contrib.auth",
     "django.contrib.contenttypes",

@@ -20,6 +20,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/", include("jobs.inspections.urls")),
     path("jobs/", include("jobs.punchlist.urls")),
     path("margins/", include("jobs.margins.urls")),
+    path("crew/", include("jobs.crew.urls")),
     path("", include("jobs.warranty.urls")),
     path("", include("jobs.photos.urls")),
 ]

@@ -1,0 +1,219 @@
+"""What the crew's pages read: today's jobs, the frozen work with its ticks and clocks, what to look at."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import Prefetch, QuerySet
+from django.utils.dateparse import parse_datetime
+
+from contracting.staff.models import User
+from estimates.quotes.templatetags.figures import phrase_from, say
+from jobs.inspections.checklist import Step
+from jobs.work import papers
+from jobs.work.models import CrewMember, Job
+from jobs.work.selectors import OPEN_STAGES, jobs_of
+
+from .models import LookAt, Mark, MarkState, Subject
+
+MOST_JOBS = 60
+# Work that a hold point stands before, by activity of the takeoff. Cutting tile may go on while a bond cures.
+STEP_OF_ACTIVITY = {
+    **dict.fromkeys(
+        (
+            "membrane_corners",
+            "membrane_strips",
+            "membrane_floor",
+            "membrane_wall",
+            "membrane_penetrations",
+            "membrane_sealant",
+        ),
+        Step.MEMBRANE,
+    ),
+    **dict.fromkeys(("set_floor_tile", "set_wall_tile", "set_mosaic", "trim"), Step.TILE),
+    "grout": Step.GROUT,
+}
+# What is shown as done by the inspection record, and not ticked.
+BY_RECORD = frozenset({"check", "flood_test_fill", "flood_test_read"})
+
+
+@dataclass(frozen=True)
+class JobsOfCrew:
+    """The open jobs of somebody: under way or due, later ones, and those without a day."""
+
+    today: list[Job]
+    coming: list[Job]
+    undated: list[Job]
+
+
+def jobs_of_crew(user: User, *, today: datetime.date) -> JobsOfCrew:
+    """Return the jobs that *user*'s phone shows, by start. Two queries."""
+    people = CrewMember.objects.select_related("person")
+    found = (
+        jobs_of(user)
+        .filter(stage__in=OPEN_STAGES)
+        .select_related("site")
+        .prefetch_related(Prefetch("crew_members", queryset=people))
+        .order_by("starts_on", "number")[:MOST_JOBS]
+    )
+    jobs = list(found)
+    return JobsOfCrew(
+        [job for job in jobs if job.starts_on and job.starts_on <= today],
+        [job for job in jobs if job.starts_on and job.starts_on > today],
+        [job for job in jobs if not job.starts_on],
+    )
+
+
+# --- Ticks and clocks -------------------------------------------------------------------------------------
+
+
+def marks_of(job: Job) -> dict[tuple[str, str], Mark]:
+    """Return the mark that holds of each thing by (subject, ref); timers are a person's own and left out."""
+    rows = Mark.objects.filter(job=job).exclude(subject=Subject.TIMER).select_related("by")
+    return {(mark.subject, mark.ref): mark for mark in rows.order_by("at", "pk")}
+
+
+def timer_of(job: Job, user: User) -> Mark | None:
+    """Return the timer that *user* has running on *job*."""
+    last = Mark.objects.filter(job=job, subject=Subject.TIMER, by=user).order_by("at", "pk").last()
+    return last if last is not None and last.state == MarkState.RUNNING else None
+
+
+# --- The frozen work --------------------------------------------------------------------------------------
+
+
+def _takeoff(job: Job) -> Mapping[str, Any]:
+    work = job.quote.snapshot.get("work") or {}
+    return work.get("takeoff") or {}
+
+
+def piece_keys(job: Job) -> set[str]:
+    plan = _takeoff(job).get("cut_plan") or {"rolls": []}
+    return {placed["piece_key"] for roll in plan["rolls"] for placed in roll["placed"]}
+
+
+def batch_numbers(job: Job) -> set[str]:
+    return {str(batch["number"]) for batch in _takeoff(job).get("batches", ())}
+
+
+def task_of(job: Job, key: str) -> Mapping[str, Any] | None:
+    """Return a task of the job's sequence; those that the inspection record answers are not among them."""
+    for planned in _takeoff(job).get("schedule", {}).get("tasks", ()):
+        if planned["task"]["key"] == key and planned["task"]["activity"] not in BY_RECORD:
+            task: Mapping[str, Any] = planned["task"]
+            return task
+    return None
+
+
+def step_of_task(task: Mapping[str, Any]) -> Step | None:
+    """Return the work that hold points stand before, if the task is such work."""
+    return STEP_OF_ACTIVITY.get(task["activity"])
+
+
+def work_of(job: Job) -> dict[str, Any]:
+    """Return the job's frozen work as its pages show it, without money; empty for lines written by hand."""
+    if not job.quote.snapshot.get("work"):
+        return {"rooms": [], "rolls": [], "batches": [], "sequence": [], "cautions": [], "notices": []}
+    return papers.work_context(papers.work_of(job))
+
+
+def rolls_of(work: Mapping[str, Any], marks: Mapping[tuple[str, str], Mark]) -> list[dict[str, Any]]:
+    """Return the rolls with the tick of each piece, and how many are cut."""
+    rolls = []
+    for roll in work["rolls"]:
+        pieces = [{**piece, "mark": marks.get((Subject.CUT, piece["key"]))} for piece in roll["pieces"]]
+        done = sum(one["mark"] is not None and one["mark"].state == MarkState.DONE for one in pieces)
+        rolls.append({**roll, "pieces": pieces, "done": done})
+    return rolls
+
+
+def batches_of(
+    job: Job, work: Mapping[str, Any], marks: Mapping[tuple[str, str], Mark]
+) -> list[dict[str, Any]]:
+    """Return the batches with their clock: open time, wait and cure in minutes, by the data sheet.
+
+    The cure is the longest that the frozen sequence gives to the bond of the batch's surface.
+    """
+    takeoff = _takeoff(job)
+    surfaces = (
+        {face["key"]: face["surface"] for room in takeoff["rooms"] for face in room["faces"]}
+        if (takeoff)
+        else {}
+    )
+    cures = _cures(takeoff)
+    rows = []
+    for shown, batch in zip(work["batches"], takeoff.get("batches", ()), strict=True):
+        hours, source = cures.get((batch["room"], surfaces[batch["face"]]), (Decimal(0), ""))
+        rows.append(
+            {
+                **shown,
+                "room_key": batch["room"],
+                "surface": surfaces[batch["face"]],
+                "open_minutes": int(Decimal(batch["embed_within_min"])),
+                "wait_minutes": int(Decimal(batch["wait_min"])),
+                "cure_minutes": int(hours * 60),
+                "cure_source": source,
+                "mark": marks.get((Subject.BATCH, str(batch["number"]))),
+            }
+        )
+    return rows
+
+
+def _cures(takeoff: Mapping[str, Any]) -> dict[tuple[str, str], tuple[Decimal, str]]:
+    """Return hours and source of the bond's cure by room and surface."""
+    if not takeoff:
+        return {}
+    tasks = {planned["task"]["key"]: planned["task"] for planned in takeoff["schedule"]["tasks"]}
+    found: dict[tuple[str, str], tuple[Decimal, str]] = {}
+    for wait in takeoff["schedule"]["waits"]:
+        task, cure = tasks[wait["task"]], wait["cure"]
+        place = (task["room"], task["surface"])
+        if cure["key"] == "bond" and Decimal(cure["hours"]) >= found.get(place, (Decimal(0), ""))[0]:
+            source = say(phrase_from(cure["source"])) if cure["source"] else ""
+            found[place] = (Decimal(cure["hours"]), source)
+    return found
+
+
+def steps_of(job: Job, marks: Mapping[tuple[str, str], Mark]) -> list[dict[str, Any]]:
+    """Return the sequence by day of the plan: each task with its tick and its hold point."""
+    takeoff = _takeoff(job)
+    if not takeoff:
+        return []
+    names = {room["key"]: room["name"] for room in takeoff["rooms"]}
+    days: dict[datetime.date, list[dict[str, Any]]] = {}
+    ordered = sorted(takeoff["schedule"]["tasks"], key=lambda one: (one["start"], one["finish"]))
+    for planned in ordered:
+        task, start = planned["task"], parse_datetime(planned["start"])
+        before = step_of_task(task)
+        assert start is not None
+        days.setdefault(start.date(), []).append(
+            {
+                "key": task["key"],
+                "room": names.get(task["room"], ""),
+                "room_key": task["room"],
+                "surface": task["surface"],
+                "label": task["label"],
+                "start": start,
+                "hold": before.value if before else "",
+                "by_record": task["activity"] in BY_RECORD,
+                "mark": marks.get((Subject.STEP, task["key"])),
+            }
+        )
+    return [{"day": day, "tasks": tasks} for day, tasks in days.items()]
+
+
+# --- What the office looks at -----------------------------------------------------------------------------
+
+
+def look_ats(*, is_open: bool = True) -> QuerySet[LookAt]:
+    """Return what is to be looked at, the newest first."""
+    rows = LookAt.objects.select_related("act__person", "job", "other", "seen_by")
+    return rows.filter(seen_at=None) if is_open else rows
+
+
+def look_ats_of(job: Job) -> QuerySet[LookAt]:
+    return look_ats().filter(job=job)
