@@ -41,12 +41,14 @@ AROUND_BATCH_MM = 4
 PLAN_SPACE_MM = (174.0, 120.0)
 SHARED_SPACE_MM = (174.0, 92.0)
 AROUND_MM = 22
+NARROW_MM = 92.0
 # What the plan shows already.
 ON_PLAN = frozenset({model.SurfaceKind.FLOOR, model.SurfaceKind.SHOWER_FLOOR})
 
 
 def room_plans(found: Calculation) -> dict[str, dict[str, Any]]:
-    """Return every room's plans by its key: ``measured``, ``membrane``, ``tiled``, ``batched``, ``scale``.
+    """Return every room's plans by its key: ``measured``, ``membrane`` (``narrow``: for a phone), ``tiled``,
+    ``batched``, ``scale``.
 
     All but the scale are SVG; ``batched`` is missing where nothing is bonded.
     """
@@ -80,7 +82,17 @@ def _plans(room: model.Room, taken: RoomTakeoff, found: Calculation) -> dict[str
         )
         if name != "batched" or taken.batches
     }
-    return {**drawn, "scale": scale}
+    # A phone shows the membrane drawn for its width, so that nothing on it is shrunk.
+    narrow = plan_svg(
+        room,
+        taken,
+        system=found.system,
+        translate=gettext,
+        layers=MEMBRANE,
+        width_mm=NARROW_MM,
+        name=f"narrow-{room.key}",
+    )
+    return {**drawn, "narrow": narrow, "scale": scale}
 
 
 def face_drawings(found: Calculation) -> dict[str, dict[str, str]]:

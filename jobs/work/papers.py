@@ -22,6 +22,7 @@ from contracting.documents import registry
 from contracting.documents.models import Audience, DocumentRequest
 from contracting.documents.services import document_request
 from contracting.staff.models import User
+from estimates.quotes.changes.selectors import changed_work
 from estimates.quotes.templatetags.figures import phrase_from
 from estimates.takeoff.lengths import format_length
 from estimates.takeoff.units import System
@@ -37,8 +38,29 @@ MONEY_KEYS = frozenset({"cost_cents", "bound_cents"})
 
 def work_of(job: Job) -> dict[str, Any]:
     """Return what the job's pages and papers show of its work: no cost, no price, no margin."""
-    work: dict[str, Any] = _without_money(job.quote.snapshot["work"])
-    return work
+    changed = changed_work(job.quote)
+    # Rooms that were measured again change the whole plan: cuts, batches, sequence.
+    work: dict[str, Any] = _without_money(changed.whole or job.quote.snapshot["work"])
+    if not changed.changes:
+        return work
+    materials = _with_changes(work["materials"], changed.changes)
+    return {**work, "materials": materials, "changes": _without_money(changed.changes)}
+
+
+def _with_changes(
+    materials: Iterable[Mapping[str, Any]], changes: Iterable[Mapping[str, Any]]
+) -> list[dict[str, Any]]:
+    """Return the materials with the packs that hand-written lines of signed changes add or take away."""
+    more: dict[str, Decimal] = {}
+    for change in changes:
+        for line in change["lines"]:
+            if line["material_key"]:
+                packs = line["sign"] * Decimal(line["packs"])
+                more[line["material_key"]] = more.get(line["material_key"], Decimal(0)) + packs
+    return [
+        {**one, "packs": f"{max(Decimal(0), Decimal(one['packs']) + more.get(one['key'], Decimal(0))):f}"}
+        for one in materials
+    ]
 
 
 def papers_of(job: Job) -> QuerySet[JobPaper]:
@@ -130,6 +152,7 @@ def _room(room: Mapping[str, Any], work: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "name": room["name"],
         "membrane": _drawing(drawn.get("membrane", "")),
+        "narrow": _drawing(drawn.get("narrow", "")),
         "tiled": _drawing(drawn.get("tiled", "")),
         "batched": _drawing(drawn.get("batched", "")),
         "faces": _faces(room, work.get("faces", {})),

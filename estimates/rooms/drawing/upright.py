@@ -404,18 +404,11 @@ def _draw_fixtures(drawing: UprightDrawing, room: Room, view: _View) -> None:
 
 
 def _name_fixture(drawing: UprightDrawing, fixture: Fixture, at: Point, arm: float) -> None:
-    """Write kind, size and height of *fixture* beside it, on two lines where one does not fit."""
-    name = fixture_words(fixture, drawing.system, drawing.translate)
-    height = drawing.size(fixture.base_mm) if fixture.base_mm else ""
-    whole = f"{name}, {height}" if height else name
-    clear = any(
-        not drawing.labels.touched(text_box(place.at, whole, SMALL_MM, place.angle))
-        for place in _beside(at, arm, whole)
-    )
-    for words in [whole] if clear or not height else [name, height]:
-        drawing.labels.write(
-            drawing.paper, words, _beside(at, arm, words), size=SMALL_MM, soft=True, over=True
-        )
+    """Write kind, size and height of *fixture* beside it, or further off at the end of a thin line."""
+    words = fixture_words(fixture, drawing.system, drawing.translate)
+    if fixture.base_mm:
+        words = f"{words}, {drawing.size(fixture.base_mm)}"
+    drawing.labels.write(drawing.paper, words, _beside(at, arm, words), size=SMALL_MM, soft=True, over=True)
 
 
 def _beside(at: Point, arm: float, words: str) -> list[Place]:
@@ -426,6 +419,9 @@ def _beside(at: Point, arm: float, words: str) -> list[Place]:
         Place((x - arm - half, y)),
         Place((x, y - arm - 2)),
         Place((x, y + arm + 2)),
-        Place((x, y + arm + half), 90),
-        Place((x, y - arm - half), 90),
+        *(
+            Place((x + dx * (half + 4), y + dy), 0, ((x + dx * 4, y + dy - 2 * (dy > 0) + 2 * (dy < 0)), at))
+            for dy in (arm + 5, -arm - 5, arm + 10, -arm - 10)
+            for dx in (1, -1, 0.4, -0.4)
+        ),
     ]

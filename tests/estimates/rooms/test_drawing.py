@@ -13,11 +13,12 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+from shapely import union_all
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon
 
 from estimates.rooms import drawing
-from estimates.rooms.drawing import MEASURED, MEMBRANE, TILED, Layer
+from estimates.rooms.drawing import BATCHED, MEASURED, MEMBRANE, TILED, Layer
 from estimates.rooms.drawing.paper import LineType
 from estimates.rooms.measured import core_room
 from estimates.takeoff import model, run
@@ -25,6 +26,7 @@ from estimates.takeoff.cutting import CutRoll
 from estimates.takeoff.cutting.model import Placed
 from estimates.takeoff.document import read_document
 from estimates.takeoff.outline import parse_outline
+from estimates.takeoff.space import shape_of
 from estimates.takeoff.traverse import close_traverse
 from estimates.takeoff.units import System, inches
 
@@ -57,6 +59,34 @@ def circle(svg: str, mark: str) -> tuple[float, float, float]:
         if one.get("data-mark") == mark:
             return float(one.get("cx", 0)), -float(one.get("cy", 0)), float(one.get("r", 0))
     raise AssertionError(mark)
+
+
+def rings(svg: str, mark: str) -> list[Polygon]:
+    """Return every closed line that carries *mark*."""
+    found = []
+    for path in parse(svg).iter(f"{SVG}path"):
+        if path.get("data-mark") == mark:
+            for line in (path.get("d") or "").split("Z"):
+                points = [(float(x), -float(y)) for x, y in PAIR.findall(line)]
+                if len(points) > 2:
+                    found.append(Polygon(points))
+    return found
+
+
+def area_of(found: list[Polygon]) -> float:
+    """Return the area of rings of which each one inside another is cut out of it."""
+    return sum(
+        ring.area * (-1 if any(other.contains(ring) for other in found if other is not ring) else 1)
+        for ring in found
+    )
+
+
+def marked_circles(svg: str, mark: str) -> list[tuple[float, float, float]]:
+    return [
+        (float(one.get("cx", 0)), -float(one.get("cy", 0)), float(one.get("r", 0)))
+        for one in parse(svg).iter(f"{SVG}circle")
+        if one.get("data-mark") == mark
+    ]
 
 
 def texts(svg: str) -> list[str]:
@@ -269,10 +299,14 @@ def test_every_drawing_of_every_example_room_is_well_formed(
         options: dict[str, Any] = {"system": system, "translate": say}
         svgs = [
             drawing.plan_svg(room, found, layers=layers, **options)
-            for layers in (MEASURED, MEMBRANE, TILED, frozenset(Layer), frozenset[Layer]())
+            for layers in (MEASURED, MEMBRANE, TILED, BATCHED, frozenset(Layer), frozenset[Layer]())
         ]
         svgs += [drawing.elevation_svg(room, n, found, **options) for n in range(1, len(room.legs) + 1)]
-        svgs += [drawing.face_svg(face, found, **options) for face in found.faces]
+        svgs += [
+            drawing.face_svg(face, found, layers=layers, **options)
+            for face in found.faces
+            for layers in (MEMBRANE, TILED, BATCHED)
+        ]
         svgs += [drawing.roll_svg(roll, roll_width_mm=Decimal(1000), **options) for roll in cut_plan.rolls]
         for svg in svgs:
             sheet = parse(svg)
@@ -298,15 +332,87 @@ def test_every_sheet_and_strip_of_a_floor_is_drawn(
                 (drawn,) = marked(svg, f"sheet {sheet.key}")
                 true = Polygon([(float(x), float(y)) for x, y in sheet.outline])
                 assert Polygon(drawn).area * 100 == pytest.approx(true.area, rel=2e-3)
-        changes = {one.key for one in found.changes if one.faces[0] in floors}
+        changes = {one.key for one in found.changes if floors & set(one.faces)}
         strips = [one for one in found.strips if one.change in changes]
         outline = Polygon(marked(svg, "walls")[0]).buffer(0.1)
         for strip in strips:
-            (band,) = marked(svg, f"strip {strip.key}")
-            # Half of the strip lies on the floor, inside the walls.
-            assert outline.contains(Polygon(band))
+            # One leg of the strip lies on the floor, inside the walls.
+            legs = [Polygon(band) for band in marked(svg, f"strip {strip.key}")]
+            assert all(outline.contains(leg) for leg in legs)
             true_area = float((strip.end_mm - strip.start_mm) * strip.width_mm / 2)
-            assert Polygon(band).area * 100 == pytest.approx(true_area, rel=0.02)
+            assert any(leg.area * 100 == pytest.approx(true_area, rel=0.03) for leg in legs)
+
+
+def test_each_batch_is_outlined_to_scale_and_numbered_on_every_face_it_lies_on(
+    taken_off: list[tuple[model.Room, Any, Any, System]],
+) -> None:
+    for _, found, _, system in taken_off:
+        for face in found.faces:
+            svg = drawing.face_svg(face, found, system=system, translate=say, layers=BATCHED, scale=10)
+            for batch in found.batches:
+                patches = [one for one in batch.patches if one.face == face.key and not one.is_strip]
+                true = union_all([shape_of(one.outline, one.holes) for one in patches])
+                drawn = rings(svg, f"batch {batch.number}")
+                # An outline, and inside it the edges of what is cut out.
+                assert area_of(drawn) * 100 == pytest.approx(true.area, rel=6e-3, abs=30)
+                numbers = marked_circles(svg, f"batch number {batch.number}")
+                assert bool(numbers) is bool(patches)
+                for x, y, _ in numbers:
+                    assert true.buffer(50).contains(Spot(x * 10, y * 10))
+
+
+def test_the_wet_rooms_faces_show_what_comes_through_them(
+    taken_off: list[tuple[model.Room, Any, Any, System]],
+) -> None:
+    room, found, _, system = next(one for one in taken_off if one[0].key == "wet")
+    floor = next(face for face in found.faces if face.surface_kind == "shower floor")
+    (wall,) = [face for face in found.faces if face.wall == 4]
+
+    on_floor = drawing.face_svg(floor, found, system=system, translate=say, scale=10)
+    on_wall = drawing.face_svg(wall, found, system=system, translate=say, scale=10)
+
+    # The drain is 4 in across, 28 in along wall 1 and 30 in away from it; the mixer 5 in, 30 in over 40 in.
+    assert circle(on_floor, "fixture drain") == pytest.approx((71.12, -76.2, 5.08), abs=0.01)
+    assert circle(on_wall, "fixture valve") == pytest.approx((76.2, 101.6, 6.35), abs=0.01)
+    assert "drain 4″" in texts(on_floor)
+    assert "mixer 5″" in texts(on_wall)
+    elevation = drawing.elevation_svg(room, 4, found, system=system, translate=say, scale=10)
+    assert circle(elevation, "fixture valve") == pytest.approx((76.2, 101.6, 6.35), abs=0.01)
+
+
+def test_an_elevation_shows_strips_corner_pieces_and_what_stands_against_the_wall(
+    taken_off: list[tuple[model.Room, Any, Any, System]],
+) -> None:
+    room, found, _, system = next(one for one in taken_off if one[0].key == "wet")
+
+    svg = drawing.elevation_svg(room, 1, found, system=system, translate=say, layers=MEMBRANE, scale=10)
+
+    (wall,) = [face for face in found.faces if face.wall == 1 and face.surface_kind == "wall"]
+    mine = {one.key for one in found.changes if wall.key in one.faces}
+    strips = [one for one in found.strips if one.change in mine]
+    assert strips
+    assert all(marked(svg, f"strip {one.key}") for one in strips)
+    # The bench stands against wall 2, 15 in deep and 18 in high: its end is seen at the right of wall 1.
+    (bench,) = marked(svg, "standing bench")
+    assert Polygon(bench).bounds == pytest.approx((144.78, 0, 182.88, 45.72), abs=0.02)
+    # Four corners of the niche, the foot of wall 4, and the bench's end: its foot, its edge and its back.
+    assert len([one for one in parse(svg).iter() if "corner " in (one.get("data-mark") or "")]) == 8
+
+
+def test_a_long_roll_stays_on_its_page() -> None:
+    placed = tuple(
+        Placed(f"P{n}", 1, Decimal(0), Decimal(n * 1500), Decimal(900), Decimal(1500), False)
+        for n in range(20)
+    )
+    svg = drawing.roll_svg(
+        CutRoll("roll", 1, Decimal(30000), placed, (), ()),
+        roll_width_mm=Decimal(1000),
+        system=System.METRIC,
+        translate=say,
+        true_size=True,
+    )
+
+    assert float((parse(svg).get("height") or "").removesuffix("mm")) <= 230
 
 
 def test_a_roll_shows_every_piece_at_its_size() -> None:
