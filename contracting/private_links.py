@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import re
 
-_LINK = re.compile(r"(/q/)[^/\s\"'?#]+")
+_LINK = re.compile(r"(/q/(?:c/)?|/feed/)[^/\s\"'?#]+")
 
 
 def masked(text: str) -> str:
@@ -13,6 +13,10 @@ def masked(text: str) -> str:
 
     >>> masked("GET /q/AbC-123/sign/ HTTP/1.1")
     'GET /q/…/sign/ HTTP/1.1'
+    >>> masked("GET /q/c/AbC-123/ HTTP/1.1")
+    'GET /q/c/…/ HTTP/1.1'
+    >>> masked("GET /feed/AbC-123/visits.ics HTTP/1.1")
+    'GET /feed/…/visits.ics HTTP/1.1'
     """
     return _LINK.sub(r"\1…", text)
 
@@ -22,6 +26,6 @@ class MaskPrivateLinks(logging.Filter):
 
     def filter(self, record: logging.LogRecord) -> bool:
         text = record.getMessage()
-        if "/q/" in text:
+        if "/q/" in text or "/feed/" in text:
             record.msg, record.args = masked(text), ()
         return True

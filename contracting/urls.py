@@ -15,6 +15,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("prices/", include("estimates.pricelists.urls")),
     path("practice/", include("estimates.practice.urls")),
     path("estimates/", include("estimates.quotes.urls")),
+    path("changes/", include("estimates.quotes.changes.urls")),
+    path("q/c/", include("estimates.quotes.changes.private_urls")),
     path("q/", include("estimates.quotes.signing.urls")),
     path("jobs/", include("jobs.work.urls")),
     path("jobs/", include("jobs.inspections.urls")),

@@ -25,6 +25,10 @@ from contracting.staff.models import LabourCost
 from estimates.pricelists.models import Price
 from tests.contracting.factories import CustomerFactory, SiteFactory, UserFactory
 from tests.estimates.pricelists.factories import MaterialFactory, SupplierFactory
+from tests.estimates.quotes.changes.factories import draft as draft_change
+from tests.estimates.quotes.changes.factories import issued as issued_change
+from tests.estimates.quotes.changes.factories import job_of_lines
+from tests.estimates.quotes.changes.factories import sent as sent_change
 from tests.estimates.quotes.factories import estimate_of, repair_quote
 from tests.estimates.quotes.signing.factories import sent
 from tests.estimates.rooms.factories import room as measured_room
@@ -140,6 +144,28 @@ TABLE: dict[str, list[Row]] = {
     "signing:signed-paper": [(GET, 302, 302, 302, 302)],
     # jobs.work: an installer sees the jobs they are on, and this is none of theirs.
     "work:jobs": [CREW_PAGE],
+    # estimates.quotes.changes: written by the office; an issued one is written no more.
+    "changes:orders": [OFFICE_PAGE],
+    "changes:new": OFFICE_FORM,
+    "changes:write": OFFICE_FORM,
+    # Without rooms ticked the measurements are taken out again.
+    "changes:measure": [OFFICE_PAGE, (POST, 200, 200, 403, 302)],
+    "changes:issue": [OFFICE_ACT],
+    "changes:discard": [OFFICE_ACT],
+    "changes:order": [OFFICE_PAGE],
+    "changes:sign": OFFICE_FORM,
+    "changes:declined": OFFICE_FORM,
+    "changes:withdraw": [OFFICE_ACT],
+    "changes:revise": [OFFICE_ACT],
+    "changes:paper-again": [OFFICE_ACT],
+    "changes:signed-again": [OFFICE_ACT],
+    "changes:link-new": OFFICE_FORM,
+    "changes:link-revoke": [OFFICE_ACT],
+    "change-signing:order": [(GET, 200, 200, 200, 200), (POST, 405, 405, 405, 405)],
+    "change-signing:sign": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
+    "change-signing:decline": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
+    "change-signing:order-paper": [(GET, 302, 302, 302, 302)],
+    "change-signing:signed-paper": [(GET, 302, 302, 302, 302)],
     "work:job": [(GET, 200, 200, 404, 302)],
     "work:plan": OFFICE_FORM,
     "work:move": [OFFICE_ACT],
@@ -331,6 +357,23 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "work:log-note": _budgeted,
     "work:log-note-correct": lambda: _logged("note"),
     "margins:job": _budgeted,
+    "changes:orders": lambda: [job_of_lines().quote_id],
+    "changes:new": lambda: [job_of_lines().quote_id],
+    **{
+        f"changes:{page}": lambda: [draft_change(job_of_lines().quote).pk]
+        for page in ("write", "measure", "issue", "discard")
+    },
+    **{
+        f"changes:{page}": lambda: [issued_change(job_of_lines().quote).pk]
+        for page in (
+            "order", "sign", "declined", "withdraw", "revise", "paper-again", "signed-again", "link-new",
+        )
+    },  # fmt: skip
+    "changes:link-revoke": lambda: [(link := sent_change()[0]).order_id, link.pk],
+    **{
+        f"change-signing:{page}": lambda: [sent_change()[1]]
+        for page in ("order", "sign", "decline", "order-paper", "signed-paper")
+    },
     "margins:entries": _budgeted,
     "inspections:plan": lambda: inspected()[:1],
     "inspections:plan-make": lambda: inspected()[:1],
@@ -377,7 +420,7 @@ def test_who_may_open_what(client: Client, name: str, method: str, role: str, ex
     answer = getattr(client, method)(reverse(name, args=arguments))
 
     assert answer.status_code == expected
-    if role == "stranger" and expected == 302 and not name.startswith(("staff:sign", "signing:")):
+    if role == "stranger" and expected == 302 and not name.startswith(("staff:sign", "signing:", "change-signing:")):
         assert answer.url.startswith(reverse("staff:sign-in"))
 
 

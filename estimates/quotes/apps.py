@@ -7,8 +7,10 @@ class QuotesConfig(AppConfig):
 
     def ready(self) -> None:
         from . import first_page, paper
+        from .changes import paper as change_paper
         from .signing import paper as signed_paper
 
         first_page.register()
         paper.register()
         signed_paper.register()
+        change_paper.register()

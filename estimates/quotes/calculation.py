@@ -6,7 +6,7 @@ import datetime
 import hashlib
 import re
 from collections import OrderedDict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -116,6 +116,55 @@ def calculate(estimate: Estimate) -> Calculation:
         found.priced = pricing.price(_asked(estimate, rooms, found.takeoff, offered), found.terms)
     except DomainError as error:
         found.error = error
+    return found
+
+
+@dataclass(frozen=True)
+class Held:
+    """What a signed quote holds fast while its rooms are measured again.
+
+    Attributes:
+        room_set: the rooms as they were frozen, each with its tile.
+        practice, terms: how the company worked and priced then.
+        pack_cents: the price of a pack by material, as it was quoted; what is not named has today's.
+    """
+
+    room_set: model.RoomSet
+    practice: Practice
+    terms: pricing.Terms
+    pack_cents: Mapping[str, int]
+
+
+def calculate_again(estimate: Estimate, held: Held, measured: Sequence[Room]) -> Calculation:
+    """Work out *estimate* as it was quoted, but for *measured*: rooms as they are measured now.
+
+    A room that the quote did not have is added. Only rooms differ: settings, terms and pack prices are
+    *held*. Materials are those of the estimate's slots.
+    """
+    known = {str(row.room_id): row.room for row in estimate.estimate_rooms.select_related("room")}
+    chosen = list(estimate.materials.select_related("material"))
+    tiles = list(estimate.surface_tiles.select_related("material"))
+    offered = {
+        key: replace(one, cents=held.pack_cents.get(key, one.cents))
+        for key, one in _offered(estimate, chosen, tiles).items()
+    }
+    fresh, untiled = _tiled(takeoff_rooms(list(measured)), chosen, tiles, offered)
+    now = {room.key: room for room in fresh}
+    core = [now.pop(room.key, room) for room in held.room_set.rooms]
+    room_set = replace(held.room_set, rooms=(*core, *now.values()))
+    by_key = known | {str(room.pk): room for room in measured}
+    rooms = [by_key[room.key] for room in room_set.rooms]
+    found = Calculation(estimate, company_profile(), rooms, offered=offered, terms=held.terms)
+    found.untiled = tuple((by_key[key], name) for key, name in untiled)
+    day = estimate.start_on or estimate.price_on
+    zone = ZoneInfo(estimate.site.time_zone)
+    start = datetime.datetime.combine(day, held.practice.calendar.start_of_day, tzinfo=zone)
+    found.given = TakeoffInput(room_set, tuple(_materials(chosen, tiles, offered)), held.practice, start)
+    try:
+        found.takeoff = _run(found.given)
+        found.priced = pricing.price(_asked(estimate, rooms, found.takeoff, offered), held.terms)
+    except DomainError as error:
+        found.error, found.error_room = error, _room_of(error, rooms)
     return found
 
 

@@ -14,6 +14,11 @@ from contracting.customers.models import Site
 from estimates.rooms.fields import LengthField
 
 # Found by Django here.
+from .changes.models import ChangeAcceptance as ChangeAcceptance
+from .changes.models import ChangeLine as ChangeLine
+from .changes.models import ChangeLink as ChangeLink
+from .changes.models import ChangeOrder as ChangeOrder
+from .changes.models import ChangeVisit as ChangeVisit
 from .signing.models import Acceptance as Acceptance
 from .signing.models import LinkVisit as LinkVisit
 from .signing.models import QuoteLink as QuoteLink

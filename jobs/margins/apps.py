@@ -6,6 +6,7 @@ class MarginsConfig(AppConfig):
     label = "margins"
 
     def ready(self) -> None:
+        from estimates.quotes.changes import followers as changes
         from jobs.work import followers
         from jobs.work.daily import listeners
 
@@ -13,6 +14,7 @@ class MarginsConfig(AppConfig):
 
         first_page.register()
         followers.when_made(services.budget_of_new_job)
+        changes.when_signed(services.budget_of_change)
         listeners.when_logged(ledger.entered)
         listeners.when_recosted(ledger.rebuild)
         listeners.purchase_list_from(selectors.purchase_list)

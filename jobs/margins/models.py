@@ -50,6 +50,7 @@ class BudgetChange(models.Model):
     title = models.CharField(_("what changes"), max_length=200)
     agreed_on = models.DateField(_("agreed on"))
     price_cents = models.BigIntegerField(_("price"))
+    work_days = models.SmallIntegerField(_("working days more or less"), default=0)
 
     class Meta:
         ordering = ["budget", "agreed_on", "pk"]

@@ -119,7 +119,8 @@ def _planned_days(job: Job, budget: Budget, today: datetime.date) -> tuple[int, 
     """Return how many of the planned working days have begun, and how many there are."""
     if job.starts_on is None or not budget.work_days:
         return None
-    return min(selectors.working_days(job.starts_on, today), budget.work_days), budget.work_days
+    planned = max(1, budget.work_days + sum(change.work_days for change in budget.changes.all()))
+    return min(selectors.working_days(job.starts_on, today), planned), planned
 
 
 def _steps(standing: Standing) -> list[StepRow]:

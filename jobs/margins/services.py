@@ -15,6 +15,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from contracting.staff.models import User
+from estimates.quotes.changes.models import ChangeOrder
 from estimates.quotes.pricing import Kind
 from jobs.work.models import Job
 
@@ -97,6 +98,7 @@ def budget_change(
     title: str,
     agreed_on: datetime.date,
     price_cents: int,
+    work_days: int = 0,
     steps: Iterable[StepPart] = (),
     materials: Iterable[MaterialPart] = (),
 ) -> BudgetChange:
@@ -119,12 +121,40 @@ def budget_change(
             )
     change, is_new = BudgetChange.objects.get_or_create(
         key=key,
-        defaults={"budget": budget, "title": title, "agreed_on": agreed_on, "price_cents": price_cents},
+        defaults={
+            "budget": budget,
+            "title": title,
+            "agreed_on": agreed_on,
+            "price_cents": price_cents,
+            "work_days": work_days,
+        },
     )
     if is_new:
         _add(budget, change, steps, materials)
         ledger.refresh(job)
     return change
+
+
+def budget_of_change(*, order: ChangeOrder, by: User) -> BudgetChange | None:
+    """Add a signed change order to the budget of its job, once; before there is a job there is none.
+
+    Money is before sales tax, as in the quote's budget.
+    """
+    job = Job.objects.filter(quote=order.quote_id).first()
+    if job is None or order.answered_on is None:
+        return None
+    budget_from_quote(job=job)
+    office = order.snapshot["office"]
+    return budget_change(
+        job=job,
+        key=order.key,
+        title=f"CO-{order.sequence} {order.title}",
+        agreed_on=order.answered_on,
+        price_cents=order.price_cents,
+        work_days=order.work_days,
+        steps=[StepPart(**row) for row in office["steps"]],
+        materials=[MaterialPart(**row) for row in office["materials"]],
+    )
 
 
 def plan_of(snapshot: dict[str, Any]) -> Plan:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from contracting.staff.policies import StaffRequest, crew_allowed, office_required
+from estimates.quotes.changes.selectors import contract_sum, orders_of
 from estimates.quotes.policies import quote_for
 from estimates.takeoff.errors import DomainError
 

@@ -26,6 +26,9 @@ from estimates.rooms.models import Room
 from jobs.margins.demo import load_work
 from jobs.work.daily.services import Act, cost_log, note_log
 from jobs.work.models import CrewMember, Job
+from tests.estimates.quotes.changes.factories import draft as draft_change
+from tests.estimates.quotes.changes.factories import issued as issued_change
+from tests.estimates.quotes.changes.factories import sent as sent_change
 from tests.estimates.quotes.signing.factories import sent
 from tests.jobs.inspections.factories import inspected
 from tests.test_permissions import _names
@@ -45,7 +48,10 @@ NOT_PAGES = {
     "work:crew-sheet", "work:purchase-list", "work:log-hours-repeat", "inspections:plan-make",
     "inspections:paper", "inspections:flood-start", "inspections:flood-end", "documents:download",
     "documents:retry", "margins:export", "quotes:link-revoke", "quotes:signed-again", "signing:quote-paper",
-    "signing:signed-paper", "warranty:replace", "warranty:issue",
+    "signing:signed-paper", "changes:issue", "changes:discard", "changes:withdraw", "changes:revise",
+    "changes:paper-again", "changes:signed-again", "changes:link-revoke", "change-signing:order-paper",
+    "change-signing:signed-paper", "warranty:replace", "warranty:issue",
+    "crew:act", "crew:acts", "crew:pulse", "crew:worker", "crew:manifest", "crew:look-at-seen",
     "punchlist:mend", "punchlist:accept", "punchlist:reject", "punchlist:withdraw", "punchlist:assign",
     "punchlist:paper",
 }  # fmt: skip
@@ -82,6 +88,16 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "quotes:link-new": lambda: [_issued().pk],
     **{f"signing:{name}": lambda: [sent(_issued())[1]] for name in ("quote", "sign", "decline")},
     "warranty:job": lambda: [Job.objects.filter(stage="complete").latest("pk").pk],
+    **{f"changes:{name}": lambda: [_job().quote_id] for name in ("orders", "new")},
+    **{f"changes:{name}": lambda: [draft_change(_job().quote).pk] for name in ("write", "measure")},
+    **{
+        f"changes:{name}": lambda: [issued_change(_job().quote).pk]
+        for name in ("order", "sign", "declined", "link-new")
+    },
+    **{
+        f"change-signing:{name}": lambda: [sent_change(issued_change(_job().quote))[1]]
+        for name in ("order", "sign", "decline")
+    },
     "work:sign": lambda: [_issued().pk],
     **{f"work:{name}": lambda: [_job().pk] for name in ("job", "plan", "log", "log-hours", "log-delivery")},
     **{f"work:{name}": lambda: [_job().pk] for name in ("log-cost", "log-progress", "log-note")},

@@ -10,14 +10,13 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 
-class QuoteLink(models.Model):
-    """A private address where a customer reads and answers one issued quote.
+class PrivateLink(models.Model):
+    """A private address where a customer reads and answers something, without an account.
 
     The address itself is told once, when it is made: of its token only the SHA-256 is kept, so that nobody
-    who reads the database, or a copy of it, can open a customer's quote.
+    who reads the database, or a copy of it, can open a customer's paper.
     """
 
-    quote = models.ForeignKey("quotes.Quote", models.PROTECT, related_name="links")
     token_sha256 = models.CharField(max_length=64, unique=True, editable=False)
     recipient = models.CharField(_("for"), max_length=254, blank=True)
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
@@ -27,6 +26,23 @@ class QuoteLink(models.Model):
     revoked_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", null=True, blank=True
     )
+
+    class Meta:
+        abstract = True
+
+    def __str__(self) -> str:
+        return self.recipient or str(self.pk)
+
+    @property
+    def last_moment(self) -> datetime.datetime:
+        """The last second in which it is good: a link that ends at midnight is good until the day before."""
+        return self.expires_at - datetime.timedelta(seconds=1)
+
+
+class QuoteLink(PrivateLink):
+    """A private address where a customer reads and answers one issued quote."""
+
+    quote = models.ForeignKey("quotes.Quote", models.PROTECT, related_name="links")
 
     class Meta:
         ordering = ["-pk"]
@@ -42,14 +58,6 @@ class QuoteLink(models.Model):
                 name="quote_link_revoked_by_somebody",
             ),
         ]
-
-    def __str__(self) -> str:
-        return self.recipient or str(self.pk)
-
-    @property
-    def last_moment(self) -> datetime.datetime:
-        """The last second in which it is good: a link that ends at midnight is good until the day before."""
-        return self.expires_at - datetime.timedelta(seconds=1)
 
 
 class LinkVisit(models.Model):
@@ -91,21 +99,17 @@ class LinkVisit(models.Model):
         return self.what
 
 
-class Acceptance(models.Model):
-    """A customer's electronic signature under a quote, with its evidence. Never changed and never deleted.
+class Signature(models.Model):
+    """A customer's electronic signature with its evidence. Never changed and never deleted.
 
     *paper_sha256* is of the frozen content, all that page and PDF show; *file_sha256* of the PDF as it lay
-    for download when it was signed (empty when it had not been made yet). A database trigger refuses an
-    update of the frozen columns; on SQLite a migration that alters this table has to create it again (a
-    test fails when it is missing).
+    for download when it was signed (empty when it had not been made yet).
     """
 
     class Kind(models.TextChoices):
         TYPED = "typed", _("typed")
         DRAWN = "drawn", _("drawn")
 
-    quote = models.OneToOneField("quotes.Quote", models.PROTECT, related_name="acceptance")
-    link = models.ForeignKey(QuoteLink, models.PROTECT, related_name="acceptances")
     name = models.CharField(_("name"), max_length=120)
     kind = models.CharField(_("signature"), max_length=5, choices=Kind)
     drawing = models.TextField(blank=True)  # path data on a field of signature.WIDTH by signature.HEIGHT
@@ -123,8 +127,7 @@ class Acceptance(models.Model):
         "documents.DocumentRequest", models.SET_NULL, related_name="+", null=True, blank=True
     )
 
-    FROZEN = (
-        "quote_id",
+    FROZEN: tuple[str, ...] = (
         "link_id",
         "name",
         "kind",
@@ -137,6 +140,25 @@ class Acceptance(models.Model):
         "agent",
         "staff_id",
     )
+
+    class Meta:
+        abstract = True
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Acceptance(Signature):
+    """A customer's electronic signature under a quote.
+
+    A database trigger refuses an update of the frozen columns; on SQLite a migration that alters this table
+    has to create it again (a test fails when it is missing).
+    """
+
+    quote = models.OneToOneField("quotes.Quote", models.PROTECT, related_name="acceptance")
+    link = models.ForeignKey(QuoteLink, models.PROTECT, related_name="acceptances")
+
+    FROZEN = ("quote_id", *Signature.FROZEN)
 
     class Meta:
         ordering = ["-pk"]
@@ -153,6 +175,3 @@ class Acceptance(models.Model):
             ),
             models.CheckConstraint(condition=~Q(paper_sha256=""), name="acceptance_has_document_hash"),
         ]
-
-    def __str__(self) -> str:
-        return self.name
