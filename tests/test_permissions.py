@@ -366,9 +366,16 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     **{
         f"changes:{page}": lambda: [issued_change(job_of_lines().quote).pk]
         for page in (
-            "order", "sign", "declined", "withdraw", "revise", "paper-again", "signed-again", "link-new",
+            "order",
+            "sign",
+            "declined",
+            "withdraw",
+            "revise",
+            "paper-again",
+            "signed-again",
+            "link-new",
         )
-    },  # fmt: skip
+    },
     "changes:link-revoke": lambda: [(link := sent_change()[0]).order_id, link.pk],
     **{
         f"change-signing:{page}": lambda: [sent_change()[1]]
@@ -420,7 +427,8 @@ def test_who_may_open_what(client: Client, name: str, method: str, role: str, ex
     answer = getattr(client, method)(reverse(name, args=arguments))
 
     assert answer.status_code == expected
-    if role == "stranger" and expected == 302 and not name.startswith(("staff:sign", "signing:", "change-signing:")):
+    open_to_all = ("staff:sign", "signing:", "change-signing:")
+    if role == "stranger" and expected == 302 and not name.startswith(open_to_all):
         assert answer.url.startswith(reverse("staff:sign-in"))
 
 

@@ -39,6 +39,7 @@ def job(request: StaffRequest, pk: int) -> HttpResponse:
     context |= papers.work_context(work)
     if request.user.sees_money:
         context["move_form"] = MoveForm(job=found)
+        context["contract"] = contract_sum(found.quote, orders_of(found.quote))
     return render(request, "work/job.html", context)
 
 

@@ -18,6 +18,7 @@ from jobs.work.services import job_from_quote
 from tests.contracting.factories import UserFactory
 from tests.estimates.quotes.factories import company, estimate_of, inch, ready
 
+
 def now() -> datetime.datetime:
     return datetime.datetime.now(datetime.UTC)
 
@@ -81,7 +82,7 @@ def sent(order: ChangeOrder | None = None, **values: Any) -> tuple[ChangeLink, s
 
 
 def sign(link: ChangeLink, **values: Any) -> ChangeAcceptance:
-    given = {"name": "Ada Lowell", "kind": "typed", "drawing": "", "consents": True, "agent": "Safari, iPhone"}
+    given = {"name": "Ada Lowell", "kind": "typed", "drawing": "", "consents": True, "agent": "Safari"}
     return signing.change_sign(link=link, **(given | values))
 
 

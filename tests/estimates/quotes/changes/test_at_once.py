@@ -34,7 +34,8 @@ def test_everybody_presses_at_once_and_the_budget_grows_once():
     posted = {"consents": "on", "kind": "typed", "drawing": ""}
 
     def press(number: int) -> object:
-        answer = Client().post(reverse("change-signing:sign", args=[token]), posted | {"name": f"Ada {number}"})
+        address = reverse("change-signing:sign", args=[token])
+        answer = Client().post(address, posted | {"name": f"Ada {number}"})
         return answer.status_code, answer.headers.get("Location")
 
     found = at_once(press, crowd())
@@ -92,7 +93,7 @@ def test_issued_at_once_the_numbers_run_without_gap_or_double():
 
 def test_signed_and_answered_otherwise_at_the_same_moment_one_answer_stands():
     order = issued(job_of_lines().quote)
-    link, token = sent(order)
+    _link, token = sent(order)
     by = UserFactory()
 
     def fresh() -> ChangeOrder:

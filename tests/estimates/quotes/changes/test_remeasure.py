@@ -6,8 +6,8 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from contracting.staff.models import LabourCost
-from estimates.pricelists.models import Price
 from estimates.practice.selectors import company_practice
+from estimates.pricelists.models import Price
 from estimates.quotes.calculation import calculate
 from estimates.quotes.changes import remeasure, services
 from estimates.quotes.changes.frozen import held_by, read_back
@@ -59,9 +59,7 @@ def test_a_longer_room_costs_more_at_the_prices_of_the_quote(job):
     # By hand: two walls are 2 ft longer each, so 4 ft more of changes of plane; 2 ft by 5 ft more of floor
     # take at least 10 sq ft more of membrane.
     [figures] = found["figures"]
-    more = {
-        one["label"]["message"]: float(one["after"]) - float(one["before"]) for one in figures["figures"]
-    }
+    more = {one["label"]["message"]: float(one["after"]) - float(one["before"]) for one in figures["figures"]}
     assert more["Changes of plane under strips"] == 4
     assert more["Membrane cut for this room"] >= 10
 
@@ -92,6 +90,19 @@ def test_an_extra_room_can_be_added(job):
     found = remeasure.measure(job.quote, [extra])
     assert found["rooms"] == [{"key": str(extra.pk), "name": "Second bath", "is_new": True}]
     assert sum(row["price_cents"] for row in found["steps"]) > 0
+
+
+def test_a_room_added_by_a_signed_change_belongs_to_the_job_from_then_on(job):
+    order = draft(job.quote)
+    order = services.change_measure(
+        order=order, revision=order.revision, rooms=[bath(job.quote.site, "Second bath")]
+    )
+    order = services.change_issue(order=order, by=UserFactory(), at=now())
+    services.change_accept_on_paper(order=order, name="Ada", signed_on=today(), by=UserFactory())
+
+    assert [room["name"] for room in papers.work_of(job)["rooms"]] == ["Bath 1", "Second bath"]
+    again = remeasure.measure(job.quote, [only_room(job)])
+    assert (again["steps"], again["materials"], again["drift_cents"]) == ([], [], 0)
 
 
 def measured_order(job, long=120):
