@@ -141,7 +141,6 @@ def calculate_again(estimate: Estimate, held: Held, measured: Sequence[Room]) ->
     A room that the quote did not have is added. Only rooms differ: settings, terms and pack prices are
     *held*. Materials are those of the estimate's slots.
     """
-    known = {str(row.room_id): row.room for row in estimate.estimate_rooms.select_related("room")}
     chosen = list(estimate.materials.select_related("material"))
     tiles = list(estimate.surface_tiles.select_related("material"))
     offered = {
@@ -152,7 +151,8 @@ def calculate_again(estimate: Estimate, held: Held, measured: Sequence[Room]) ->
     now = {room.key: room for room in fresh}
     core = [now.pop(room.key, room) for room in held.room_set.rooms]
     room_set = replace(held.room_set, rooms=(*core, *now.values()))
-    by_key = known | {str(room.pk): room for room in measured}
+    by_key = {str(pk): room for pk, room in Room.objects.in_bulk(int(one.key) for one in core).items()}
+    by_key |= {str(room.pk): room for room in measured}
     rooms = [by_key[room.key] for room in room_set.rooms]
     found = Calculation(estimate, company_profile(), rooms, offered=offered, terms=held.terms)
     found.untiled = tuple((by_key[key], name) for key, name in untiled)
