@@ -23,6 +23,7 @@ from contracting.documents.models import DocumentRequest
 from contracting.staff.checks import url_patterns
 from contracting.staff.models import LabourCost
 from estimates.pricelists.models import Price
+from jobs.work.models import Job
 from tests.contracting.factories import CustomerFactory, SiteFactory, UserFactory
 from tests.estimates.pricelists.factories import MaterialFactory, SupplierFactory
 from tests.estimates.quotes.changes.factories import draft as draft_change
@@ -32,10 +33,12 @@ from tests.estimates.quotes.changes.factories import sent as sent_change
 from tests.estimates.quotes.factories import estimate_of, repair_quote
 from tests.estimates.quotes.signing.factories import sent
 from tests.estimates.rooms.factories import room as measured_room
+from tests.jobs.crew.factories import left_to_look_at
 from tests.jobs.inspections.factories import inspected
 from tests.jobs.margins.factories import job as budgeted_job
 from tests.jobs.margins.factories import logged_job, own_pay
 from tests.jobs.punchlist.factories import listed_job
+from tests.jobs.photos.factories import photo as taken_photo
 from tests.jobs.warranty.factories import issued as warranty_record
 from tests.jobs.work.factories import job as sold_job
 from tests.jobs.work.factories import signed_quote
@@ -89,6 +92,7 @@ TABLE: dict[str, list[Row]] = {
     "rooms:room": [CREW_PAGE],
     "rooms:room-new": OFFICE_FORM,
     "rooms:room-edit": OFFICE_FORM,
+    "rooms:room-counts": OFFICE_FORM,
     "rooms:plan": [(POST, 200, 200, 403, 302)],
     "rooms:room-copy": [OFFICE_ACT],
     "rooms:room-remove": [OFFICE_ACT],
@@ -142,8 +146,6 @@ TABLE: dict[str, list[Row]] = {
     # What is not made yet leads back to the quote.
     "signing:quote-paper": [(GET, 302, 302, 302, 302)],
     "signing:signed-paper": [(GET, 302, 302, 302, 302)],
-    # jobs.work: an installer sees the jobs they are on, and this is none of theirs.
-    "work:jobs": [CREW_PAGE],
     # estimates.quotes.changes: written by the office; an issued one is written no more.
     "changes:orders": [OFFICE_PAGE],
     "changes:new": OFFICE_FORM,
@@ -166,6 +168,8 @@ TABLE: dict[str, list[Row]] = {
     "change-signing:decline": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
     "change-signing:order-paper": [(GET, 302, 302, 302, 302)],
     "change-signing:signed-paper": [(GET, 302, 302, 302, 302)],
+    # jobs.work: an installer sees the jobs they are on, and this is none of theirs.
+    "work:jobs": [CREW_PAGE],
     "work:job": [(GET, 200, 200, 404, 302)],
     "work:plan": OFFICE_FORM,
     "work:move": [OFFICE_ACT],
@@ -216,6 +220,13 @@ TABLE: dict[str, list[Row]] = {
     # jobs.photos: a phone speaks JSON; an upload is its sender's alone.
     "photos:uploads": [(POST, 400, 400, 400, 302)],
     "photos:upload": [(GET, 404, 404, 404, 302)],
+    "photos:gallery": [(GET, 200, 200, 404, 302)],
+    "photos:add": OTHERS_JOB_FORM,
+    "photos:photo": [(GET, 200, 200, 404, 302)],
+    "photos:file": [(GET, 200, 200, 404, 302)],
+    "photos:small": [(GET, 200, 200, 404, 302)],
+    "photos:describe": OTHERS_JOB_FORM,
+    "photos:withdraw": [(POST, 200, 200, 403, 302)],
     # jobs.warranty: the office issues records, anybody verifies one.
     "warranty:verify": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
     "warranty:records": [OFFICE_PAGE],
@@ -223,6 +234,21 @@ TABLE: dict[str, list[Row]] = {
     "warranty:job": [OFFICE_PAGE],
     "warranty:issue": [OFFICE_ACT],
     "warranty:replace": [(POST, 200, 200, 403, 302)],
+    # jobs.crew: the phone's pages of one's own jobs; what phones left to look at is the office's.
+    "crew:today": [CREW_PAGE],
+    "crew:waiting": [CREW_PAGE],
+    "crew:offline": [CREW_PAGE],
+    **{
+        f"crew:{name}": [(GET, 200, 200, 404, 302)]
+        for name in ("job", "steps", "rooms", "cuts", "batches", "checks", "hours", "materials", "notes", "photos")
+    },
+    "crew:act": [(POST, 302, 302, 404, 302)],
+    "crew:acts": [(POST, 400, 400, 400, 302)],
+    "crew:pulse": [(GET, 200, 200, 200, 200)],
+    "crew:worker": [(GET, 200, 200, 200, 200)],
+    "crew:manifest": [(GET, 200, 200, 200, 200)],
+    "crew:look-at": [OFFICE_PAGE],
+    "crew:look-at-seen": [OFFICE_ACT],
     # contracting.documents: the sample is for the office only, so an installer is not told that it exists.
     "documents:document": [(GET, 200, 200, 404, 302)],
     "documents:download": [(GET, 404, 404, 404, 302)],
@@ -289,6 +315,10 @@ def _logged(kind: str) -> list[Any]:
     return [job.pk, entries[kind].pk]
 
 
+def _photo() -> list[Any]:
+    return [taken_photo(Job.objects.get(pk=inspected()[0])).pk]
+
+
 OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "staff:person-edit": lambda: [UserFactory().pk],
     "staff:person-pay": lambda: [UserFactory().pk],
@@ -310,6 +340,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "rooms:measuring-sheet": _site,
     "rooms:room": _room,
     "rooms:room-edit": _room,
+    "rooms:room-counts": _room,
     "rooms:room-copy": _room,
     "rooms:room-remove": _room,
     "quotes:room-takeoff": lambda: [1, 1],
@@ -339,24 +370,6 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
         f"signing:{page}": lambda: [sent()[1]]
         for page in ("quote", "sign", "decline", "quote-paper", "signed-paper")
     },
-    "work:job": _sold,
-    "work:plan": _sold,
-    "work:move": _sold,
-    "work:crew-sheet": _sold,
-    "work:purchase-list": _sold,
-    "work:sign": lambda: [signed_quote().pk],
-    "work:log": _budgeted,
-    "work:log-hours": _budgeted,
-    "work:log-hours-repeat": _budgeted,
-    "work:log-hours-correct": lambda: _logged("hours"),
-    "work:log-delivery": _budgeted,
-    "work:log-delivery-correct": lambda: _logged("delivery"),
-    "work:log-cost": _budgeted,
-    "work:log-cost-correct": lambda: _logged("cost"),
-    "work:log-progress": _budgeted,
-    "work:log-note": _budgeted,
-    "work:log-note-correct": lambda: _logged("note"),
-    "margins:job": _budgeted,
     "changes:orders": lambda: [job_of_lines().quote_id],
     "changes:new": lambda: [job_of_lines().quote_id],
     **{
@@ -381,6 +394,24 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
         f"change-signing:{page}": lambda: [sent_change()[1]]
         for page in ("order", "sign", "decline", "order-paper", "signed-paper")
     },
+    "work:job": _sold,
+    "work:plan": _sold,
+    "work:move": _sold,
+    "work:crew-sheet": _sold,
+    "work:purchase-list": _sold,
+    "work:sign": lambda: [signed_quote().pk],
+    "work:log": _budgeted,
+    "work:log-hours": _budgeted,
+    "work:log-hours-repeat": _budgeted,
+    "work:log-hours-correct": lambda: _logged("hours"),
+    "work:log-delivery": _budgeted,
+    "work:log-delivery-correct": lambda: _logged("delivery"),
+    "work:log-cost": _budgeted,
+    "work:log-cost-correct": lambda: _logged("cost"),
+    "work:log-progress": _budgeted,
+    "work:log-note": _budgeted,
+    "work:log-note-correct": lambda: _logged("note"),
+    "margins:job": _budgeted,
     "margins:entries": _budgeted,
     "inspections:plan": lambda: inspected()[:1],
     "inspections:plan-make": lambda: inspected()[:1],
@@ -393,8 +424,12 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "inspections:flood-start": lambda: [inspected()[0], inspected()[4]],
     "inspections:flood-end": lambda: [inspected()[0], *inspected()[4:]],
     "photos:upload": lambda: [uuid.uuid4()],
+    "photos:gallery": lambda: inspected()[:1],
+    "photos:add": lambda: inspected()[:1],
+    **{f"photos:{name}": _photo for name in ("photo", "file", "small", "describe", "withdraw")},
     **{
-        f"punchlist:{name}": lambda: [listed_job()[0].pk] for name in ("list", "item-new", "signed", "override")
+        f"punchlist:{name}": lambda: [listed_job()[0].pk]
+        for name in ("list", "item-new", "signed", "override")
     },
     **{
         f"punchlist:{name}": lambda: [listed_job()[0].pk, 1]
@@ -404,6 +439,12 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "warranty:job": lambda: inspected()[:1],
     "warranty:issue": lambda: inspected()[:1],
     "warranty:replace": lambda: [warranty_record().pk],
+    **{
+        f"crew:{name}": _sold
+        for name in ("job", "steps", "rooms", "cuts", "batches", "checks", "hours", "materials", "notes", "photos")
+    },
+    "crew:act": _budgeted,
+    "crew:look-at-seen": lambda: [left_to_look_at().pk],
     "documents:document": _document,
     "documents:download": _document,
     "documents:retry": _document,

@@ -29,6 +29,7 @@ class RoomPanel:
     taken: RoomTakeoff
     needs: tuple[tuple[str, Figure], ...]
     hours: tuple[Hours, ...]
+    room: int
 
     @property
     def man_hours(self) -> Measure:
@@ -53,6 +54,7 @@ def room_panel(found: Calculation, room: int) -> RoomPanel | None:
             (one.name, figure) for one in buying(found) for where, figure in one.need.by_room if where == key
         ),
         hours=tuple(one for one in found.takeoff.hours if one.room == key),
+        room=room,
     )
 
 

@@ -73,3 +73,10 @@ class OpeningKind(models.TextChoices):
     DOOR = "door", _("Door")
     PASSAGE = "passage", _("Passage")
     WINDOW = "window", _("Window")
+
+
+class Counted(models.TextChoices):
+    BEAD = "sealant bead", _("sealant beads")
+    STRIPS = "strips", _("strips")
+    INSIDE = "inside corner piece", _("inside corner pieces")
+    OUTSIDE = "outside corner piece", _("outside corner pieces")

@@ -68,6 +68,35 @@ class Room(models.Model):
         return reverse("rooms:room", args=[self.pk])
 
 
+class CountOverride(models.Model):
+    """A count entered instead of what is counted from the room, and why; the working shows both.
+
+    It outlives a change of the room's measurements: whoever measures anew looks at it again.
+    """
+
+    room = models.ForeignKey(Room, models.CASCADE, related_name="count_overrides")
+    what = models.CharField(max_length=24, choices=choices.Counted)
+    typed = models.CharField(max_length=40)
+    quantity_millionths = models.PositiveBigIntegerField()
+    unit = models.CharField(max_length=12)
+    reason = models.CharField(_("why"), max_length=200)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.SET_NULL, null=True, editable=False, related_name="+"
+    )
+    at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["room_id", "what"]
+        constraints = [
+            models.UniqueConstraint("room", "what", name="count_override_once_per_room"),
+            known("what", choices.Counted.values, "count_override_what_known"),
+            models.CheckConstraint(condition=~Q(reason=""), name="count_override_has_reason"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.typed}"
+
+
 class Wall(models.Model):
     """One wall as walked: its length, and the turn to the next one (right positive, in 1/1000 degree)."""
 

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from django.db.models import Count, Prefetch, QuerySet, prefetch_related_objects
 
 from contracting.customers.models import Site
 from estimates.takeoff import model
-from estimates.takeoff.units import System
+from estimates.takeoff.units import Measure, System
 
 from .fields import Length
 from .measured import ZERO, FixtureData, OpeningData, RoomData, SurfaceData, WallData, core_room
 from .models import Room
 
-PARTS = ("walls", "openings", "surfaces", "fixtures")
+PARTS = ("walls", "openings", "surfaces", "fixtures", "count_overrides")
 
 
 def rooms_of_site(site: Site) -> QuerySet[Room]:
@@ -30,7 +31,7 @@ def rooms_of_site(site: Site) -> QuerySet[Room]:
 
 
 def room_with_parts(pk: int) -> Room:
-    """Return a room with its site, customer and everything measured in it (5 queries)."""
+    """Return a room with its site, customer and everything measured in it (6 queries)."""
     return (
         Room.objects.select_related("site__customer", "updated_by")
         .prefetch_related(*(Prefetch(part) for part in PARTS))
@@ -44,12 +45,20 @@ def system_of(site: Site) -> System:
 
 
 def takeoff_room(room: Room) -> model.Room:
-    """Return *room* as the takeoff is given it; its key is the row's number (4 queries unless prefetched)."""
-    return core_room(room_data(room), str(room.pk))
+    """Return *room* as the takeoff is given it; its key is the row's number (5 queries unless prefetched)."""
+    return replace(
+        core_room(room_data(room), str(room.pk)),
+        overrides={
+            model.Counted(one.what): model.Override(
+                Measure(Decimal(one.quantity_millionths).scaleb(-6), one.unit), one.reason
+            )
+            for one in room.count_overrides.all()
+        },
+    )
 
 
 def takeoff_rooms(rooms: Iterable[Room]) -> tuple[model.Room, ...]:
-    """Return many rooms as the takeoff is given them, in 4 queries however many they are."""
+    """Return many rooms as the takeoff is given them, in 5 queries however many they are."""
     found = list(rooms)
     prefetch_related_objects(found, *PARTS)
     return tuple(takeoff_room(room) for room in found)

@@ -10,6 +10,7 @@ urlpatterns = [
     path("site/<int:pk>/measuring-sheet/", views.measuring_sheet, name="measuring-sheet"),
     path("<int:pk>/", views.room, name="room"),
     path("<int:pk>/edit/", views.room_edit, name="room-edit"),
+    path("<int:pk>/counts/", views.room_counts, name="room-counts"),
     path("<int:pk>/copy/", views.room_copy, name="room-copy"),
     path("<int:pk>/remove/", views.room_remove, name="room-remove"),
 ]

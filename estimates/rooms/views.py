@@ -12,7 +12,7 @@ from contracting.staff.selectors import company_profile
 from estimates.practice.selectors import company_settings
 from estimates.takeoff.errors import DomainError
 
-from . import editing, page, policies, selectors, services
+from . import counts, editing, page, policies, selectors, services
 from .forms import RoomForms
 from .measuring_sheet import measuring_sheet_request
 from .models import Room
@@ -65,6 +65,25 @@ def measuring_sheet(request: StaffRequest, pk: int) -> HttpResponse:
     site = policies.measured_site_for(request.user, pk, write=True)
     document = measuring_sheet_request(site=site, company=company_profile(), by=request.user)
     return redirect(document)
+
+
+@office_required
+@require_http_methods(["GET", "POST"])
+def room_counts(request: StaffRequest, pk: int) -> HttpResponse:
+    """Show what is counted from the room and what somebody entered instead, or store the latter."""
+    found = policies.room_for(request.user, pk, write=True)
+    form = counts.CountsForm(request.POST or None, room=found)
+    if request.method == "POST" and form.is_valid():
+        counts.counts_save(room=found, entered=form.cleaned_data["entered"], by=request.user)
+        messages.success(request, _("The counts of “%(name)s” are saved.") % {"name": found.name})
+        return redirect(editing.after_save(found, request.GET.get("estimate", "")))
+    context = {
+        "room": found,
+        "form": form,
+        "lines": form.lines(counts.counted(found, company_settings())),
+        **_estimate(request),
+    }
+    return render(request, "rooms/counts.html", context)
 
 
 @office_required

@@ -95,8 +95,18 @@ class Beads:
     corner_count: int
 
 
-def beads(assembly: Assembly, found: Sequence[Penetration], practice: Practice, system: System) -> Beads:
-    """Return the sealant of one room: at corners' bases, round penetrations and along tubs."""
+def beads(
+    assembly: Assembly,
+    found: Sequence[Penetration],
+    practice: Practice,
+    system: System,
+    *,
+    as_counted: bool = False,
+) -> Beads:
+    """Return the sealant of one room: at corners' bases, round penetrations and along tubs.
+
+    *as_counted*: leave aside what was entered instead.
+    """
     unit, small = system.run, system.length
     room = assembly.room.key
     tubs = sum((change.length_mm for change in assembly.changes if change.has_sealant), Decimal(0))
@@ -122,7 +132,9 @@ def beads(assembly: Assembly, found: Sequence[Penetration], practice: Practice, 
     )
     practice.put(work, "b", "corner_bead", unit)
     work.step("L", phrase(gettext_noop("Length of beads")), "T + pi * D + k * b", unit)
-    length = corrected(assembly.room, Counted.BEAD, work.figure())
+    length = work.figure()
+    if not as_counted:
+        length = corrected(assembly.room, Counted.BEAD, length)
     return Beads(length, _volume(room, length, practice, system, small), len(assembly.corners))
 
 

@@ -24,6 +24,7 @@ from estimates.quotes.calculation import calculate
 from estimates.quotes.models import Estimate, Quote
 from estimates.rooms.models import Room
 from jobs.margins.demo import load_work
+from jobs.photos.models import About, Photo
 from jobs.work.daily.services import Act, cost_log, note_log
 from jobs.work.models import CrewMember, Job
 from tests.estimates.quotes.changes.factories import draft as draft_change
@@ -31,6 +32,7 @@ from tests.estimates.quotes.changes.factories import issued as issued_change
 from tests.estimates.quotes.changes.factories import sent as sent_change
 from tests.estimates.quotes.signing.factories import sent
 from tests.jobs.inspections.factories import inspected
+from tests.jobs.photos.factories import photo
 from tests.test_permissions import _names
 
 from .conftest import findings
@@ -51,6 +53,7 @@ NOT_PAGES = {
     "signing:signed-paper", "changes:issue", "changes:discard", "changes:withdraw", "changes:revise",
     "changes:paper-again", "changes:signed-again", "changes:link-revoke", "change-signing:order-paper",
     "change-signing:signed-paper", "warranty:replace", "warranty:issue",
+    "photos:uploads", "photos:upload", "photos:file", "photos:small", "photos:withdraw",
     "crew:act", "crew:acts", "crew:pulse", "crew:worker", "crew:manifest", "crew:look-at-seen",
     "punchlist:mend", "punchlist:accept", "punchlist:reject", "punchlist:withdraw", "punchlist:assign",
     "punchlist:paper",
@@ -72,6 +75,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "rooms:room-new": lambda: [_job().site_id],
     "rooms:room": lambda: [_room().pk],
     "rooms:room-edit": lambda: [_room().pk],
+    "rooms:room-counts": lambda: [_room().pk],
     "pricelists:material": lambda: [Material.objects.filter(role="membrane").earliest("pk").pk],
     "pricelists:material-edit": lambda: [Material.objects.filter(role="tile").earliest("pk").pk],
     "pricelists:supplier": lambda: [Supplier.objects.earliest("pk").pk],
@@ -87,7 +91,6 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "quotes:decline": lambda: [_issued().pk],
     "quotes:link-new": lambda: [_issued().pk],
     **{f"signing:{name}": lambda: [sent(_issued())[1]] for name in ("quote", "sign", "decline")},
-    "warranty:job": lambda: [Job.objects.filter(stage="complete").latest("pk").pk],
     **{f"changes:{name}": lambda: [_job().quote_id] for name in ("orders", "new")},
     **{f"changes:{name}": lambda: [draft_change(_job().quote).pk] for name in ("write", "measure")},
     **{
@@ -98,6 +101,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
         f"change-signing:{name}": lambda: [sent_change(issued_change(_job().quote))[1]]
         for name in ("order", "sign", "decline")
     },
+    "warranty:job": lambda: [Job.objects.filter(stage="complete").latest("pk").pk],
     "work:sign": lambda: [_issued().pk],
     **{f"work:{name}": lambda: [_job().pk] for name in ("job", "plan", "log", "log-hours", "log-delivery")},
     **{f"work:{name}": lambda: [_job().pk] for name in ("log-cost", "log-progress", "log-note")},
@@ -107,6 +111,10 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "work:log-note-correct": lambda: [_job().pk, _job().daynote_set.earliest("pk").pk],
     "margins:job": lambda: [_job().pk],
     "margins:entries": lambda: [_job().pk],
+    **{
+        f"crew:{name}": lambda: [_job().pk]
+        for name in ("job", "steps", "rooms", "cuts", "batches", "checks", "hours", "materials", "notes", "photos")
+    },
     "inspections:plan": lambda: inspected()[:1],
     "inspections:override": lambda: [*inspected()[:1], "tile"],
     "inspections:non-conformances": lambda: inspected()[:1],
@@ -115,6 +123,10 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "inspections:correct": lambda: inspected()[:3],
     **{f"punchlist:{name}": lambda: [_punched().pk] for name in ("list", "item-new", "signed", "override")},
     "punchlist:item": lambda: [_punched().pk, 1],
+    "photos:gallery": lambda: [_photo().job_id],
+    "photos:add": lambda: [_photo().job_id],
+    "photos:photo": lambda: [_photo().pk],
+    "photos:describe": lambda: [_photo().pk],
     "documents:document": lambda: [DocumentRequest.objects.earliest("pk").pk],
 }
 
@@ -126,6 +138,10 @@ def _job() -> Job:
 def _punched() -> Job:
     """The demo's job with a punch list."""
     return Job.objects.filter(punch_items__state="mended").latest("pk")
+
+
+def _photo() -> Photo:
+    return Photo.objects.order_by("pk")[1]
 
 
 def _room() -> Room:
@@ -162,6 +178,8 @@ def demo() -> dict[str, User]:
     act = {"job": _job(), "day": timezone.localdate(), "by": people["office"]}
     cost_log(act=Act(uuid.uuid4(), **act), step="tile", what="Skip", amount_cents=4_500)
     note_log(act=Act(uuid.uuid4(), **act), kind="weather", text="Frost in the morning.")
+    for caption, arrows in (("", []), ("Lap at the curb", [[2000, 8000, 5000, 4000]])):
+        photo(_job(), people["sam"], caption=caption, arrows=arrows, about=About.STEP, ref="waterproofing")
     for job in Job.objects.all():
         CrewMember.objects.get_or_create(job=job, person=people["sam"])
     return people

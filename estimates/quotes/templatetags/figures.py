@@ -104,6 +104,12 @@ def measure(value: Measure | Figure | Given | Step | None) -> str:
     return "–" if value is None else with_unit(value.value, value.unit)
 
 
+@register.filter
+def is_entered(figure: Figure) -> bool:
+    """Return whether somebody entered a number of this figure instead of what was counted."""
+    return any(isinstance(line, Given) and line.origin is Origin.ENTERED for line in figure.lines)
+
+
 def is_currency(unit: str) -> bool:
     """Whether a working's unit is money: no unit of measure is written in three capitals."""
     return len(unit) == 3 and unit.isupper()

@@ -27,6 +27,7 @@ pytestmark = pytest.mark.django_db
         (choices.BondMethod, core.BondMethod),
         (choices.FixtureKind, core.FixtureKind),
         (choices.OpeningKind, core.OpeningKind),
+        (choices.Counted, core.Counted),
     ],
 )
 def test_the_choices_are_those_of_the_takeoff(mine: type[models.TextChoices], theirs: Any) -> None:

@@ -53,7 +53,7 @@ def test_queries_do_not_grow_with_the_rooms(connection_queries: CaptureQueriesCo
         counted.append((len(queries), [query["sql"] for query in queries]))
 
     assert counted[0][0] == counted[1][0], counted[1][1]
-    assert counted[0][0] == {"list": 2, "takeoff": 5}[read]
+    assert counted[0][0] == {"list": 2, "takeoff": 6}[read]
 
 
 @pytest.fixture
