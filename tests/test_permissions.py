@@ -37,7 +37,7 @@ from tests.jobs.crew.factories import left_to_look_at
 from tests.jobs.inspections.factories import inspected
 from tests.jobs.margins.factories import job as budgeted_job
 from tests.jobs.margins.factories import logged_job, own_pay
-from tests.jobs.punchlist.factories import listed_job
+from tests.jobs.punchlist.factories import called_back, listed_job
 from tests.jobs.photos.factories import photo as taken_photo
 from tests.jobs.warranty.factories import issued as warranty_record
 from tests.jobs.work.factories import job as sold_job
@@ -217,6 +217,18 @@ TABLE: dict[str, list[Row]] = {
     "punchlist:paper": [OFFICE_ACT],
     "punchlist:signed": OFFICE_FORM,
     "punchlist:override": OFFICE_FORM,
+    "punchlist:callbacks": [CREW_PAGE],
+    "punchlist:callbacks-of-job": [(GET, 200, 200, 404, 302)],
+    "punchlist:callback-new": OTHERS_JOB_FORM,
+    "punchlist:callback": [(GET, 200, 200, 404, 302)],
+    "punchlist:callback-plan": [(POST, 200, 200, 403, 302)],
+    "punchlist:callback-found": [(POST, 200, 200, 404, 302)],
+    "punchlist:callback-decide": [(POST, 200, 200, 403, 302)],
+    "punchlist:callback-resolve": [(POST, 200, 200, 404, 302)],
+    "punchlist:callback-reopen": [(POST, 200, 200, 404, 302)],
+    "punchlist:callback-hours": OTHERS_JOB_FORM,
+    "punchlist:callback-delivery": OTHERS_JOB_FORM,
+    "punchlist:callback-cost": OFFICE_FORM,
     # jobs.photos: a phone speaks JSON; an upload is its sender's alone.
     "photos:uploads": [(POST, 400, 400, 400, 302)],
     "photos:upload": [(GET, 404, 404, 404, 302)],
@@ -436,6 +448,13 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
         for name in ("item", "mend", "accept", "reject", "withdraw", "assign")
     },
     "punchlist:paper": _sold,
+    "punchlist:callbacks-of-job": lambda: [called_back().job_id],
+    "punchlist:callback-new": lambda: [called_back().job_id],
+    "punchlist:callback": lambda: [called_back().job_id, 1],
+    **{
+        f"punchlist:callback-{name}": lambda: [called_back().job_id, 1]
+        for name in ("plan", "found", "decide", "resolve", "reopen", "hours", "delivery", "cost")
+    },
     "warranty:job": lambda: inspected()[:1],
     "warranty:issue": lambda: inspected()[:1],
     "warranty:replace": lambda: [warranty_record().pk],

@@ -43,9 +43,14 @@ STEPS: Mapping[str, Phrase] = {
 }
 
 
+# What is logged on a job beside its trade steps, and never estimated: work after it is complete.
+CALLBACK_STEP = "callback"
+_LOGGED_ONLY: Mapping[str, Phrase] = {CALLBACK_STEP: phrase(gettext_noop("Callbacks"))}
+
+
 def step_label(step: str) -> Phrase:
     """Return what a trade step is called."""
-    return STEPS.get(step, Phrase(step))
+    return STEPS.get(step) or _LOGGED_ONLY.get(step, Phrase(step))
 
 
 class Kind(StrEnum):

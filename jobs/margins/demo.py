@@ -31,7 +31,7 @@ from estimates.rooms.services import room_save
 from estimates.takeoff.units import System
 from jobs.inspections import services as inspections
 from jobs.inspections.models import Hold, Kind, PlannedCheck
-from jobs.punchlist.demo import load_punch_lists
+from jobs.punchlist.demo import load_callbacks, load_punch_lists
 from jobs.warranty.services import record_issue
 from jobs.work.daily import services as daily
 from jobs.work.models import Job, Stage
@@ -79,6 +79,7 @@ def load_work(people: Mapping[str, User]) -> bool:
             _load_site(customer, place, told["rooms"], cast)
     quotes_expire(on=timezone.localdate())
     load_punch_lists(people)
+    load_callbacks(people)
     return True
 
 

@@ -3,7 +3,8 @@
 Standard costing, as every management accounting text has it: a labour variance parts into rate (actual hours
 at budget pay, less what was paid) and hours (hours earned less hours used, at budget pay); a material
 variance into price and quantity likewise. Each part is the difference of two whole-cent amounts that share
-the middle one, so no rounding is left over. What has no budget of its own is scope.
+the middle one, so no rounding is left over. What has no budget of its own is scope; what is spent on
+callbacks after the job was complete, which no quote foresees, is a part of its own.
 
 How much of a budget is earned (all of it once the step is finished):
 
@@ -18,6 +19,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from estimates.quotes.pricing_model import CALLBACK_STEP
+
 ALL_DONE = 10_000
 
 
@@ -30,10 +33,11 @@ class Split:
     quantity: int = 0
     price: int = 0
     scope: int = 0
+    callbacks: int = 0
 
     @property
     def whole(self) -> int:
-        return self.rate + self.hours + self.quantity + self.price + self.scope
+        return self.rate + self.hours + self.quantity + self.price + self.scope + self.callbacks
 
     def __add__(self, other: Split) -> Split:
         return Split(
@@ -42,6 +46,7 @@ class Split:
             self.quantity + other.quantity,
             self.price + other.price,
             self.scope + other.scope,
+            self.callbacks + other.callbacks,
         )
 
 
@@ -69,6 +74,8 @@ class Labour:
 
     @property
     def split(self) -> Split:
+        if self.step == CALLBACK_STEP:
+            return Split(callbacks=self.earned_cents - self.cost_cents)
         if self.budget_minutes <= 0:
             return Split(scope=self.earned_cents - self.cost_cents)
         at_budget_pay = quotient(self.minutes * self.budget_cents, self.budget_minutes)
@@ -98,6 +105,8 @@ class Material:
 
     @property
     def split(self) -> Split:
+        if self.step == CALLBACK_STEP:
+            return Split(callbacks=self.earned_cents - self.cost_cents)
         if self.budget_packs <= 0:
             return Split(scope=self.earned_cents - self.cost_cents)
         at_budget_price = quotient(self.packs * self.budget_cents, self.budget_packs)
@@ -122,6 +131,8 @@ class Other:
     @property
     def split(self) -> Split:
         difference = self.earned_cents - self.cost_cents
+        if self.step == CALLBACK_STEP:
+            return Split(callbacks=difference)
         return Split(price=difference) if self.budget_cents > 0 else Split(scope=difference)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from estimates.quotes.pricing import step_label
+from estimates.quotes.pricing_model import CALLBACK_STEP
 from estimates.quotes.profit import money
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.working import Figure, Origin, Round, Working
@@ -140,7 +141,7 @@ def margin_forecast(standing: Standing, at: Position) -> Figure:
 
 
 def split_parts(standing: Standing, currency: str, names: Callable[[Element], Phrase]) -> list[Part]:
-    """Return the five parts of the way from the margin quoted to the margin now."""
+    """Return the five parts of the way from the margin quoted to the margin now, and callbacks if any."""
     labour = [one for one in standing.elements if isinstance(one, Labour) and one.budget_minutes > 0]
     materials = [one for one in standing.elements if isinstance(one, Material) and one.budget_packs > 0]
     moved = [one for one in labour if one.cost_cents or one.earned_cents]
@@ -151,16 +152,19 @@ def split_parts(standing: Standing, currency: str, names: Callable[[Element], Ph
         if isinstance(one, Other) and one.budget_cents > 0 and (one.cost_cents or one.earned_cents)
     ]
     known = {id(one) for one in [*labour, *materials, *foreseen]}
-    extra = [
-        one for one in standing.elements if id(one) not in known and (one.cost_cents or one.earned_cents)
-    ]
-    return [
+    rest = [one for one in standing.elements if id(one) not in known and (one.cost_cents or one.earned_cents)]
+    extra = [one for one in rest if one.step != CALLBACK_STEP]
+    called = [one for one in rest if one.step == CALLBACK_STEP]
+    parts = [
         Part("rate", _RATE, _RATE_MEANS, _rate(moved, currency, names)),
         Part("hours", _HOURS, _HOURS_MEANS, _hours(moved, currency, names)),
         Part("quantity", _QUANTITY, _QUANTITY_MEANS, _quantity(came, currency, names)),
         Part("price", _PRICES, _PRICES_MEANS, _price(came, foreseen, currency, names)),
         Part("scope", _SCOPE, _SCOPE_MEANS, _scope(standing, extra, currency, names)),
     ]
+    if called:
+        parts.append(Part("callbacks", _CALLBACKS, _CALLBACKS_MEANS, _callbacks(called, currency, names)))
+    return parts
 
 
 _PRICE = phrase(gettext_noop("Price"))
@@ -176,6 +180,8 @@ _PRICES = phrase(gettext_noop("Purchase price"))
 _PRICES_MEANS = phrase(gettext_noop("packs and foreseen costs were dearer or cheaper"))
 _SCOPE = phrase(gettext_noop("Scope"))
 _SCOPE_MEANS = phrase(gettext_noop("signed changes, and what the quote did not foresee"))
+_CALLBACKS = step_label(CALLBACK_STEP)
+_CALLBACKS_MEANS = phrase(gettext_noop("what the customer called us back for, after the job was complete"))
 _DONE = phrase(gettext_noop("finished: all of its budget"))
 _REPORTED = phrase(gettext_noop("the share of the step that was reported"))
 _USED = phrase(gettext_noop("not reported yet: the time used, up to the budget"))
@@ -348,6 +354,12 @@ def _scope(
     return work.figure()
 
 
+def _callbacks(own: Sequence[Element], currency: str, names: Callable[[Element], Phrase]) -> Figure:
+    work = Working("callbacks", _CALLBACKS)
+    _total(work, "K", _CALLBACKS, _earned_less_paid(work, own, 0, currency, names), currency)
+    return work.figure()
+
+
 def _earned_less_paid(
     work: Working, own: Sequence[Element], before: int, currency: str, names: Callable[[Element], Phrase]
 ) -> list[str]:
@@ -377,6 +389,9 @@ def element_name(element: Element, materials: dict[str, str]) -> Phrase:
     match element:
         case Labour(step=step):
             return phrase(gettext_noop("{step}: labour"), step=step_label(step))
+        case Material(key=key, step=step) if step == CALLBACK_STEP:
+            what = materials.get(key, key)
+            return phrase(gettext_noop("{step}: {material}"), step=step_label(step), material=what)
         case Material(key=key):
             return Phrase("{material}", {"material": materials.get(key, key)})
         case Other(step=step):

@@ -7,9 +7,14 @@ class PunchListConfig(AppConfig):
 
     def ready(self) -> None:
         from jobs.work import followers
+        from jobs.work.daily import listeners
 
         from . import first_page, papers, selectors
+        from .callbacks import first_page as callbacks
+        from .callbacks.services import entry_corrected
 
         followers.before_moving(selectors.hindrances)
         first_page.register()
         papers.register()
+        listeners.when_logged(entry_corrected)
+        callbacks.register()

@@ -1,4 +1,4 @@
-"""The demonstration's punch lists: what two installers found walking through a finished job. Made up."""
+"""The demonstration's punch lists and callbacks: what was found walking through, and after. Made up."""
 
 from __future__ import annotations
 
@@ -11,27 +11,36 @@ from django.db import transaction
 from django.utils import timezone
 
 from contracting.staff.models import User
+from jobs.work.daily.selectors import today_at
+from jobs.work.daily.services import Act
 from jobs.work.models import Job, Stage
 
 from . import services
-from .models import PunchItem
+from .callbacks import services as callbacks
+from .models import Callback, Cause, PunchItem
 from .plans import RoomPlan, plans_of
 
 # What is found on a job like these, by where on the room's plan, who mends it and when it is due.
 ITEMS: tuple[Mapping[str, Any], ...] = (
     {
-        "text": "Grout joint open at the tub's edge",
+        "text": "Grout joint open along the wall",
         "at": (3800, 5200),
-        "place": "along the tub",
+        "place": "second row from the wall",
         "step": "grout",
         "days": -2,
         "then": "mended",
     },
-    {"text": "Tile edge chipped beside the door", "at": (6200, 1300), "step": "tile", "days": 1, "then": "open"},
+    {
+        "text": "Tile edge chipped beside the door",
+        "at": (6200, 1300),
+        "step": "tile",
+        "days": 1,
+        "then": "open",
+    },
     {
         "text": "Silicone smeared on the wall tile",
         "at": (1500, 8200),
-        "place": "above the tub, left corner",
+        "place": "left corner, above the floor",
         "step": "joints",
         "days": -1,
         "then": "rejected",
@@ -42,7 +51,7 @@ ITEMS: tuple[Mapping[str, Any], ...] = (
 
 @transaction.atomic
 def load_punch_lists(people: Mapping[str, User]) -> bool:
-    """Put items on the list of a job under way; return False where there are items already, or no such job."""
+    """Put items on the list of a job under way; return False where there are items, or no such job."""
     if PunchItem.objects.exists():
         return False
     jobs = Job.objects.filter(stage__in=[Stage.PUNCH, Stage.TILE]).select_related("quote", "site")
@@ -52,6 +61,51 @@ def load_punch_lists(people: Mapping[str, User]) -> bool:
     plans = [plan for plan in plans_of(job) if plan.box]
     for number, told in enumerate(ITEMS):
         _load(job, told, plans[0] if plans else None, people, number)
+    return True
+
+
+@transaction.atomic
+def load_callbacks(people: Mapping[str, User]) -> bool:
+    """Note a callback of a complete job, looked at and put right; return False where there is none."""
+    job = Job.objects.filter(stage=Stage.COMPLETE).select_related("quote", "site").order_by("pk").first()
+    if job is None or Callback.objects.exists():
+        return False
+    office, sam = people["office"], people["sam"]
+    today = today_at(job)
+    first = callbacks.callback_report(
+        key=uuid.uuid4(),
+        job=job,
+        by=office,
+        reported_on=today - datetime.timedelta(days=6),
+        reported_by=job.customer_name,
+        text="Grout joint has opened in a corner of the shower",
+    )
+    visit = today - datetime.timedelta(days=4)
+    callbacks.callback_plan(key=uuid.uuid4(), callback=first, by=office, visitor=sam, visit_on=visit)
+    callbacks.callback_found(
+        key=uuid.uuid4(),
+        callback=first,
+        by=sam,
+        cause=Cause.WORKMANSHIP,
+        text="Grouted where the joint should be soft",
+        day=visit,
+    )
+    callbacks.callback_decide(key=uuid.uuid4(), callback=first, by=office, is_covered=True)
+    act = Act(uuid.uuid4(), job, visit, sam)
+    callbacks.callback_hours_log(callback=first, act=act, person=sam, minutes=150)
+    cost = Act(uuid.uuid4(), job, visit, office)
+    callbacks.callback_cost_log(callback=first, act=cost, what="Sealant, two cartridges", amount_cents=1_880)
+    callbacks.callback_resolve(
+        key=uuid.uuid4(), callback=first, by=sam, text="Grout cut out, sealant put in", day=visit
+    )
+    callbacks.callback_report(
+        key=uuid.uuid4(),
+        job=job,
+        by=office,
+        reported_on=today,
+        reported_by=job.customer_name,
+        text="One floor tile sounds hollow",
+    )
     return True
 
 

@@ -6,12 +6,11 @@ import datetime
 from typing import Any
 
 from contracting.staff.models import User
-from estimates.takeoff.lengths import format_length
 from jobs.work.models import Job, Stage
 
 from . import forms, selectors
 from .models import TRANSITIONS, UNACCEPTED, ItemState, PunchItem
-from .plans import length_of, plans_of
+from .plans import plans_of
 
 
 def list_page(job: Job, today: datetime.date) -> dict[str, Any]:
@@ -44,9 +43,7 @@ def item_page(
     if plan is not None:
         context["drawing"] = plan.marked([item])
         if item.across is not None and item.down is not None:
-            across, down = length_of(item.across, plan.width_mm), length_of(item.down, plan.depth_mm)
-            context["from_left"] = format_length(across, plan.system, style="piece")
-            context["from_top"] = format_length(down, plan.system, style="piece")
+            context["from_left"], context["from_top"] = plan.place(item.across, item.down)
     return context | {f"{name}_form": form for name, form in _forms(item, user, given).items()}
 
 

@@ -64,6 +64,13 @@ class RoomPlan:
     def depth_mm(self) -> Decimal:
         return _length(self.box.depth * self.scale) if self.box else Decimal(0)
 
+    def place(self, across: int, down: int) -> tuple[str, str]:
+        """Return how far a place is from the left and the top, to the half inch or centimetre."""
+        step = Decimal(10) if self.system is System.METRIC else Decimal("12.7")
+        lengths = (length_of(across, self.width_mm, step), length_of(down, self.depth_mm, step))
+        left, top = (format_length(one, self.system, style="piece") for one in lengths)
+        return left, top
+
     @property
     def width(self) -> str:
         return format_length(self.width_mm, self.system, style="piece")
@@ -115,9 +122,10 @@ def share_of(length_mm: Decimal, whole_mm: Decimal) -> int:
     return int((length_mm * WHOLE / whole_mm).quantize(Decimal(1), rounding=ROUND_HALF_UP))
 
 
-def length_of(share: int, whole_mm: Decimal) -> Decimal:
-    """Return the length in millimetres that *share* of *whole_mm* stands for, to the whole millimetre."""
-    return (whole_mm * share / WHOLE).quantize(Decimal(1), rounding=ROUND_HALF_UP)
+def length_of(share: int, whole_mm: Decimal, step_mm: Decimal = Decimal(1)) -> Decimal:
+    """Return the length in millimetres that *share* of *whole_mm* stands for, to the nearest *step_mm*."""
+    steps = (whole_mm * share / WHOLE / step_mm).quantize(Decimal(1), rounding=ROUND_HALF_UP)
+    return steps * step_mm
 
 
 def _length(millimetres: float) -> Decimal:

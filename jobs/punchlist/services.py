@@ -71,10 +71,10 @@ def item_add(
     due_on: datetime.date | None = None,
 ) -> PunchItem:
     """Put something on the punch list of *job*; an installer gives it to nobody but themselves."""
-    _lock(job)
+    lock(job)
     known = PunchItem.objects.filter(key=key).first()
     if known is not None:
-        return _same(known, job_id=job.pk, by_id=by.pk)
+        return same(known, job_id=job.pk, by_id=by.pk)
     if Job.objects.filter(pk=job.pk, stage__in=CLOSED).exists():
         raise ValidationError(
             _("The job is closed. What is reported now is a callback, or the office reopens its punch list.")
@@ -103,7 +103,7 @@ def item_add(
         owner=owner,
         due_on=due_on,
     )
-    _clean(item)
+    clean(item)
     item.save(force_insert=True)
     PunchEvent.objects.create(item=item, kind=EventKind.OPENED, owner=owner, due_on=due_on, by=by, at=now)
     return item
@@ -177,7 +177,7 @@ def list_accept(*, key: uuid.UUID, job: Job, by: User, customer: str, note: str 
     _office(by)
     if not customer.strip():
         raise ValidationError({"customer": _("Say who signed.")})
-    _lock(job)
+    lock(job)
     events = PunchEvent.objects.filter(item__job=job, kind=EventKind.ACCEPTED).select_related("item")
     if before := [one.item for one in events if one.key == uuid.uuid5(key, str(one.item_id))]:
         return before
@@ -196,15 +196,15 @@ def list_override(*, key: uuid.UUID, job: Job, by: User, reason: str) -> PunchOv
     _office(by)
     if len(reason.strip()) < 10:
         raise ValidationError({"reason": _("Give the reason in a sentence; it stays in the record.")})
-    _lock(job)
+    lock(job)
     known = PunchOverride.objects.filter(key=key).first()
     if known is not None:
-        return _same(known, job_id=job.pk, by_id=by.pk)
+        return same(known, job_id=job.pk, by_id=by.pk)
     items = list(PunchItem.objects.filter(job=job, state__in=UNACCEPTED).annotate(newest=Max("events")))
     if not items:
         raise ValidationError(_("No item is open, so nothing has to be overridden."))
     override = PunchOverride(key=key, job=job, reason=reason.strip(), by=by, at=timezone.now())
-    _clean(override)
+    clean(override)
     override.save(force_insert=True)
     WaivedItem.objects.bulk_create(
         WaivedItem(override=override, item=item, last_event_id=item.newest) for item in items
@@ -247,7 +247,7 @@ def _add(item: PunchItem, act: _Act) -> None:
         at=timezone.now(),
         **act.more,
     )
-    _clean(event)
+    clean(event)
     try:
         with transaction.atomic():
             event.save(force_insert=True)
@@ -260,7 +260,7 @@ def _done_before(item: PunchItem, act: _Act) -> bool:
     known = PunchEvent.objects.filter(key=act.key).first()
     if known is None:
         return False
-    _same(known, item_id=item.pk, kind=act.kind, by_id=act.by.pk)
+    same(known, item_id=item.pk, kind=act.kind, by_id=act.by.pk)
     item.refresh_from_db(fields=["state", "owner", "due_on"])
     return True
 
@@ -272,13 +272,13 @@ def _somebody_was_first(item: PunchItem, act: _Act) -> PunchItem:
     raise ValidationError(_("Somebody else has changed this item; look again."))
 
 
-def _same(known: Row, **expected: object) -> Row:
+def same(known: Row, **expected: object) -> Row:
     if any(getattr(known, name) != value for name, value in expected.items()):
         raise ValidationError(_("Another act has this key already; open the page again."))
     return known
 
 
-def _lock(job: Job) -> None:
+def lock(job: Job) -> None:
     """Make acts on one job's list wait for each other: by the row on PostgreSQL, by IMMEDIATE on SQLite."""
     Job.objects.select_for_update().only("pk").get(pk=job.pk)
 
@@ -303,7 +303,7 @@ def _check_reason(reason: str) -> None:
         raise ValidationError({"reason": _("Say why; whoever mends it reads it.")})
 
 
-def _clean(row: models.Model) -> None:
+def clean(row: models.Model) -> None:
     """Check a row before it is stored; what a rule of the whole row says has no field of its own."""
     relations: Sequence[str] = [one.name for one in row._meta.fields if one.is_relation]
     try:

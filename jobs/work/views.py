@@ -15,6 +15,7 @@ from estimates.takeoff.errors import DomainError
 
 from . import papers, policies, selectors, services
 from .forms import MoveForm, PlanForm, SignatureForm
+from .history import history_of
 from .models import Stage
 
 PAGE_SIZE = 50
@@ -39,6 +40,7 @@ def job(request: StaffRequest, pk: int) -> HttpResponse:
     context |= papers.work_context(work)
     if request.user.sees_money:
         context["move_form"] = MoveForm(job=found)
+        context["history"] = history_of(found)
         context["contract"] = contract_sum(found.quote, orders_of(found.quote))
     return render(request, "work/job.html", context)
 

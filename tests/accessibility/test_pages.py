@@ -56,7 +56,8 @@ NOT_PAGES = {
     "photos:uploads", "photos:upload", "photos:file", "photos:small", "photos:withdraw",
     "crew:act", "crew:acts", "crew:pulse", "crew:worker", "crew:manifest", "crew:look-at-seen",
     "punchlist:mend", "punchlist:accept", "punchlist:reject", "punchlist:withdraw", "punchlist:assign",
-    "punchlist:paper",
+    "punchlist:paper", "punchlist:callback-plan", "punchlist:callback-found", "punchlist:callback-decide",
+    "punchlist:callback-resolve", "punchlist:callback-reopen",
 }  # fmt: skip
 
 
@@ -123,6 +124,10 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "inspections:correct": lambda: inspected()[:3],
     **{f"punchlist:{name}": lambda: [_punched().pk] for name in ("list", "item-new", "signed", "override")},
     "punchlist:item": lambda: [_punched().pk, 1],
+    "punchlist:callbacks-of-job": lambda: [_called_back().pk],
+    "punchlist:callback-new": lambda: [_called_back().pk],
+    "punchlist:callback": lambda: [_called_back().pk, 1],
+    **{f"punchlist:callback-{name}": lambda: [_called_back().pk, 1] for name in ("hours", "delivery", "cost")},
     "photos:gallery": lambda: [_photo().job_id],
     "photos:add": lambda: [_photo().job_id],
     "photos:photo": lambda: [_photo().pk],
@@ -142,6 +147,10 @@ def _punched() -> Job:
 
 def _photo() -> Photo:
     return Photo.objects.order_by("pk")[1]
+
+
+def _called_back() -> Job:
+    return Job.objects.filter(callbacks__isnull=False).latest("pk")
 
 
 def _room() -> Room:

@@ -68,7 +68,7 @@ class Callback(models.Model):
     )
     visit_on = models.DateField(_("visit on"), null=True, blank=True)
     cause = models.CharField(_("cause"), max_length=12, choices=Cause, blank=True)
-    is_covered = models.BooleanField(_("covered by the warranty"), null=True)
+    is_covered = models.BooleanField(_("covered by the warranty"), null=True, blank=True)
 
     class Meta:
         ordering = ["-reported_on", "-pk"]
@@ -82,8 +82,8 @@ class Callback(models.Model):
             models.CheckConstraint(condition=Q(state__in=CallbackState.values), name="callback_state_known"),
             models.CheckConstraint(condition=Q(cause__in=["", *Cause.values]), name="callback_cause_known"),
             models.CheckConstraint(
-                condition=~Q(state__in=["found", "resolved"]) | (~Q(cause="") & Q(is_covered__isnull=False)),
-                name="callback_looked_at_has_cause_and_cover",
+                condition=~Q(state__in=["found", "resolved"]) | ~Q(cause=""),
+                name="callback_looked_at_has_a_cause",
             ),
         ]
         indexes = [models.Index(fields=["state", "visit_on"], name="callback_by_state")]
@@ -101,6 +101,7 @@ class CallbackKind(models.TextChoices):
     REPORTED = "reported", _("reported")
     PLANNED = "planned", _("visit planned")
     FOUND = "found", _("looked at")
+    DECIDED = "decided", _("warranty decided")
     RESOLVED = "resolved", _("resolved")
     REOPENED = "reopened", _("reported again")
 
@@ -116,9 +117,8 @@ class CallbackEvent(models.Model):
     )
     day = models.DateField(null=True, blank=True)
     cause = models.CharField(max_length=12, choices=Cause, blank=True)
-    is_covered = models.BooleanField(null=True)
+    is_covered = models.BooleanField(null=True, blank=True)
     text = models.CharField(max_length=500, blank=True)
-    why_covered = models.CharField(max_length=300, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     at = models.DateTimeField()
 
@@ -129,11 +129,16 @@ class CallbackEvent(models.Model):
                 condition=Q(kind__in=CallbackKind.values), name="callback_event_kind_known"
             ),
             models.CheckConstraint(
-                condition=Q(kind__in=["reported", "planned"]) | ~Q(text=""), name="callback_event_says_what"
+                condition=Q(kind__in=["reported", "planned", "decided"]) | ~Q(text=""),
+                name="callback_event_says_what",
             ),
             models.CheckConstraint(
-                condition=~Q(kind="found") | (Q(cause__in=Cause.values) & Q(is_covered__isnull=False)),
-                name="callback_event_found_has_cause_and_cover",
+                condition=~Q(kind="found") | Q(cause__in=Cause.values),
+                name="callback_event_found_has_a_cause",
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind="decided") | Q(is_covered__isnull=False),
+                name="callback_event_decided_says_how",
             ),
         ]
 

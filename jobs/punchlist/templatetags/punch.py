@@ -5,7 +5,7 @@ import datetime
 from django import template
 from django.utils.dateparse import parse_datetime
 
-from jobs.punchlist.models import PunchItem
+from jobs.punchlist.models import COVER_WORDS, Callback, CallbackEvent, PunchItem
 from jobs.punchlist.selectors import due_words
 
 register = template.Library()
@@ -21,3 +21,9 @@ def due(item: PunchItem, today: datetime.date) -> str:
 def moment(text: str) -> datetime.datetime | None:
     """Read a moment back from a snapshot."""
     return parse_datetime(text) if text else None
+
+
+@register.filter
+def covered(row: Callback | CallbackEvent) -> str:
+    """Say whether the warranty covers a callback, as somebody decided."""
+    return str(COVER_WORDS[row.is_covered])

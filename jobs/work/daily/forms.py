@@ -13,6 +13,8 @@ from django.utils.translation import gettext_lazy as _
 
 from contracting.forms import MoneyField, PercentField
 from contracting.staff.models import User
+from estimates.quotes.pricing import step_label
+from estimates.quotes.pricing_model import CALLBACK_STEP
 from estimates.quotes.templatetags.figures import say, unit_name
 from estimates.takeoff.labour import TRADE_STEPS
 
@@ -97,8 +99,14 @@ class LogForm(forms.Form):
         )
         super().__init__(*args, **kwargs)
         if "step" in self.fields:
-            self.fields["step"].choices = step_choices()  # type: ignore[attr-defined]
+            self.fields["step"].choices = self._steps()  # type: ignore[attr-defined]
         self.order_fields([*(name for name in self.fields if name not in {"note", "key"}), "note", "key"])
+
+    def _steps(self) -> list[tuple[str, str]]:
+        # An entry of a callback stays one when it is corrected.
+        if self.initial.get("step") == CALLBACK_STEP:
+            return [(CALLBACK_STEP, say(step_label(CALLBACK_STEP)))]
+        return step_choices()
 
     @property
     def act_values(self) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from contracting.staff.models import User
+from estimates.quotes.pricing_model import CALLBACK_STEP
 
 from ..models import CostEntry, DayNote, DeliveryEntry, HoursEntry, Job, LogEntry, ProgressEntry, Stage
 from .listeners import purchase_list
@@ -63,7 +64,8 @@ _STEP_OF_STAGE = {
 
 def usual_step(job: Job, user: User) -> str:
     """Return the activity that *user* last logged on *job*, or the one its stage is mostly about."""
-    last = HoursEntry.objects.filter(job=job, person=user, minutes__gt=0).order_by("-day", "-pk").first()
+    own = HoursEntry.objects.filter(job=job, person=user, minutes__gt=0).exclude(step=CALLBACK_STEP)
+    last = own.order_by("-day", "-pk").first()
     return last.step if last else _STEP_OF_STAGE.get(Stage(job.stage), "protection")
 
 

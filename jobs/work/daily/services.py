@@ -22,6 +22,7 @@ from django.utils.translation import gettext as _
 
 from contracting.staff.models import Role, User
 from contracting.staff.pay import hour_rate_on
+from estimates.quotes.pricing_model import CALLBACK_STEP
 from estimates.takeoff.labour import TRADE_STEPS
 
 from ..models import CostEntry, CrewMember, DayNote, DeliveryEntry, HoursEntry, Job, NoteKind, ProgressEntry
@@ -29,6 +30,8 @@ from ..models.daily import MINUTES_OF_A_DAY
 from . import listeners
 from .selectors import today_at
 
+# What a callback takes counts apart from the same material of the job itself.
+CALLBACK_KEY = "callback:"
 Row = TypeVar("Row", HoursEntry, DeliveryEntry, CostEntry, ProgressEntry, DayNote)
 
 
@@ -51,7 +54,7 @@ def hours_log(
 
     The cost follows from the pay of that person on that day. A correction to 0 minutes strikes it out.
     """
-    _check_step(step)
+    step = _step(step, supersedes)
     if act.by.role == Role.INSTALLER and person != act.by:
         raise ValidationError({"person": _("You log your own hours; the office logs those of others.")})
     if person != act.by and not CrewMember.objects.filter(job=act.job, person=person).exists():
@@ -93,6 +96,7 @@ def hours_repeat(*, key: uuid.UUID, job: Job, day: datetime.date, by: User) -> l
     The keys of the new entries follow from *key*, so that pressing twice logs once.
     """
     past = HoursEntry.objects.filter(job=job, day__lt=day, superseded_by=None, minutes__gt=0)
+    past = past.exclude(step=CALLBACK_STEP)
     if by.role == Role.INSTALLER:
         past = past.filter(person=by)
     last = past.order_by("-day").first()
@@ -130,19 +134,24 @@ def delivery_log(
     """
     if cost_cents is not None and not act.by.sees_money:
         raise ValidationError({"cost_cents": _("The office enters what it cost.")})
-    planned = _planned(act.job, material_key)
+    # What a callback took stays the callback's, also when it is corrected.
+    is_callback = CALLBACK_STEP in {step, supersedes.step if supersedes else ""}
+    planned = _planned(act.job, material_key.removeprefix(CALLBACK_KEY))
     if planned is None:
         if supersedes is not None and supersedes.material_key == material_key:
             material_name, step = supersedes.material_name, supersedes.step
         elif not material_name.strip():
             raise ValidationError({"material_name": _("Say what came, or choose it from the purchase list.")})
         else:
-            material_key = f"other:{material_name.strip().lower()}"[:120]
-        _check_step(step)
+            kind = CALLBACK_KEY if is_callback else "other:"
+            material_key = f"{kind}{material_name.strip().lower()}"[:120]
+        step = _step(step, supersedes)
         pack_label, name = "", material_name.strip()
         foreseen = 0
     else:
         step, name, pack_label = planned.step, planned.name, planned.pack_label
+        if is_callback:
+            step, material_key = CALLBACK_STEP, f"{CALLBACK_KEY}{planned.key}"
         # Half up in whole numbers; the sign is put to it below.
         share = 2 * abs(packs_millionths) * planned.cost_cents + planned.packs_millionths
         foreseen = share // (2 * planned.packs_millionths)
@@ -185,7 +194,7 @@ def cost_log(
     *, act: Act, step: str, what: str, amount_cents: int, supersedes: CostEntry | None = None
 ) -> CostEntry:
     """Log any other money the job cost, under the trade step it belongs to; the office alone does."""
-    _check_step(step)
+    step = _step(step, supersedes)
     if not act.by.sees_money:
         raise ValidationError(_("The office enters what it cost."))
     entry = CostEntry(**_common(act, supersedes), step=step, what=what.strip(), amount_cents=amount_cents)
@@ -221,6 +230,15 @@ def _common(act: Act, supersedes: Any) -> dict[str, Any]:
         "at": timezone.now(),
         "supersedes": supersedes,
     }
+
+
+def _step(step: str, supersedes: HoursEntry | DeliveryEntry | CostEntry | None) -> str:
+    """Return the step an entry counts under: an entry of a callback stays one when it is corrected."""
+    if supersedes is not None and supersedes.step == CALLBACK_STEP:
+        return CALLBACK_STEP
+    if step != CALLBACK_STEP or supersedes is not None:
+        _check_step(step)
+    return step
 
 
 def _check_step(step: str) -> None:

@@ -6,7 +6,8 @@ from typing import Any
 
 from contracting.staff.models import User
 from jobs.punchlist import services
-from jobs.punchlist.models import PunchItem
+from jobs.punchlist.callbacks import services as callbacks
+from jobs.punchlist.models import Callback, PunchItem
 from jobs.work.models import Job
 from tests.contracting.factories import UserFactory
 from tests.jobs.margins import factories as margins
@@ -41,3 +42,21 @@ def listed_job(*crew: User, count: int = 2, **values: Any) -> tuple[Job, list[Pu
     if items:
         act("mend", items[0], office(), note="Filled")
     return made, items
+
+
+def called_back(*crew: User, **values: Any) -> Callback:
+    """A callback of a complete job."""
+    job = margins.job(*crew, stage="complete")
+    given = {
+        "reported_on": DAY,
+        "reported_by": "Ada Lowell",
+        "text": "Tile by the drain sounds hollow",
+    }
+    return callbacks.callback_report(key=uuid.uuid4(), job=job, by=office(), **given | values)
+
+
+def found(callback: Callback, cause: str = "workmanship") -> Callback:
+    """The same, looked at."""
+    return callbacks.callback_found(
+        key=uuid.uuid4(), callback=callback, by=office(), cause=cause, text="No bond at one tile"
+    )

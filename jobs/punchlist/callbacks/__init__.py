@@ -1,0 +1,1 @@
+"""Warranty callbacks: what adds to them, what reads them, and their pages."""
