@@ -180,7 +180,7 @@ STORAGES = {
 
 # Photos: the largest file and picture that are taken, and how long an upload that stopped is kept.
 PHOTO_MAX_BYTES = env.int("PHOTO_MAX_MEGABYTES", 40) * 1_000_000
-PHOTO_MAX_PIXELS = env.int("PHOTO_MAX_MEGAPIXELS", 64) * 1_000_000
+PHOTO_MAX_PIXELS = env.int("PHOTO_MAX_MEGAPIXELS", 50) * 1_000_000
 PHOTO_UPLOAD_DAYS = env.int("PHOTO_UPLOAD_DAYS", 14)
 
 CRISPY_ALLOWED_TEMPLATE_PACKS = ["sheet"]

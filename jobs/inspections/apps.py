@@ -11,13 +11,14 @@ class InspectionsConfig(AppConfig):
         from contracting.staff.policies import CREW
         from jobs.work import followers
 
-        from . import papers
+        from . import papers, subjects
         from .holds import stops
         from .selectors import waiting_section
         from .services import plan_from_job
 
         followers.when_made(plan_from_job)
         followers.before_moving(stops)
+        subjects.add()
 
         registry.register(
             papers.KIND,

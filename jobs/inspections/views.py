@@ -1,5 +1,6 @@
 """Pages of a job's inspection: what is next, a check and its history, flood tests, non-conformances."""
 
+import uuid
 from collections.abc import Callable
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, cast
@@ -14,7 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from contracting.staff.policies import StaffRequest, crew_allowed, office_required
 
-from . import papers, policies, selectors, services
+from . import papers, policies, selectors, services, subjects
 from .checklist import Step
 from .forms import ActionForm, CheckForm, FloodEndForm, FloodStartForm, KeyedForm, OverrideForm
 from .holds import obstacles
@@ -206,4 +207,6 @@ def _check_page(request: StaffRequest, checks: JobChecks, state: CheckState, for
     if state.planned.kind == Kind.FLOOD and not state.running and not state.passed:
         in_the_way = obstacles(checks, Step.FLOOD, room=state.planned.room_key)
     context = {"checks": checks, "state": state, "form": form, "obstacles": in_the_way}
+    context["photos"] = subjects.photos_by_check(checks.job, [state]).get(state.planned.pk, [])
+    context |= {"photo_about": subjects.about_of(state), "photo_key": uuid.uuid4()}
     return render(request, "inspections/check.html", context)

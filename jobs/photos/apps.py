@@ -10,4 +10,4 @@ class PhotosConfig(AppConfig):
 
         from . import selectors
 
-        pictures.register(count=selectors.photo_count, by_day=selectors.photos_by_day)
+        pictures.register(selectors)

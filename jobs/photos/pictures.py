@@ -202,12 +202,19 @@ def _upright(opened: Image.Image) -> Image.Image:
         picture = picture.convert("RGBA")
         ground = Image.new("RGBA", picture.size, "white")
         picture = Image.alpha_composite(ground, picture).convert("RGB")
-    # Before colours are worked out, since that is the slow part; and on a copy, since it works in place.
-    picture = picture.copy()
-    picture.thumbnail((LARGE[0], LARGE[0]), Image.Resampling.LANCZOS, reducing_gap=3.0)
-    picture = _in_srgb(picture, profile)
+    # Before colours are worked out, since that is the slow part.
+    picture = _in_srgb(_within(picture, LARGE[0]), profile)
     turn = _TURNS.get(orientation or 1)
     return picture.transpose(turn) if turn is not None else picture
+
+
+def _within(picture: Image.Image, side: int) -> Image.Image:
+    """Return *picture* with no side longer than *side*; never larger than it is."""
+    longest = max(picture.size)
+    if longest <= side:
+        return picture.copy()
+    width, height = (max(1, round(one * side / longest)) for one in picture.size)
+    return picture.resize((width, height), Image.Resampling.LANCZOS, reducing_gap=3.0)
 
 
 # How a picture is turned upright by its orientation (Exif 2.32, 4.6.4).
@@ -229,15 +236,14 @@ def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
             changed = ImageCms.profileToProfile(picture, own, _SRGB, outputMode="RGB")
             if changed is not None:
                 return changed
-        except ImageCms.PyCMSError:
-            # A profile that does not fit its picture; the colours are then read as sRGB.
+        except (ImageCms.PyCMSError, OSError, ValueError):
+            # A profile that cannot be read or does not fit its picture; the colours are then read as sRGB.
             pass
     return picture.convert("RGB")
 
 
 def _encoded(picture: Image.Image, side: int, quality: int) -> Encoded:
-    sized = picture.copy()
-    sized.thumbnail((side, side), Image.Resampling.LANCZOS, reducing_gap=3.0)
+    sized = _within(picture, side)
     sized.info = {}
     out = io.BytesIO()
     sized.save(out, "JPEG", quality=quality, optimize=True, exif=b"", icc_profile=None)

@@ -10,7 +10,7 @@ from django.db.models import Prefetch, Q, QuerySet
 
 from jobs.work.models import Job
 
-from .models import About, Description, Photo
+from .models import Description, Photo
 
 
 def shown() -> QuerySet[Photo]:
@@ -31,9 +31,10 @@ def withdrawn_of(job: Job) -> list[Photo]:
     return list(shown().filter(job=job).exclude(withdrawal=None).order_by("taken_at", "pk"))
 
 
-def photos_about(job: Job, kind: About | str, refs: Iterable[str] | None = None) -> list[Photo]:
-    """Return the photos of *job* that belong to *kind*, of any of *refs* or all."""
-    holding = Q(descriptions__superseded_by=None, descriptions__about_kind=kind)
+def photos_about(job: Job, kind: str | Iterable[str], refs: Iterable[str] | None = None) -> list[Photo]:
+    """Return the photos of *job* that belong to *kind* (or any of several), of any of *refs* or all."""
+    kinds = [kind] if isinstance(kind, str) else list(kind)
+    holding = Q(descriptions__superseded_by=None, descriptions__about_kind__in=kinds)
     if refs is not None:
         holding &= Q(descriptions__about_ref__in=list(refs))
     return list(shown().filter(holding, job=job, withdrawal=None).order_by("taken_at", "pk"))

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from estimates.quotes.templatetags.figures import step_name
@@ -22,12 +23,22 @@ from .models import About
 
 @dataclass(frozen=True)
 class Subject:
-    """One thing a photo can belong to."""
+    """One thing a photo can belong to.
+
+    Attributes:
+        place: the room it is in, or "".
+        work: the trade step or hold point it is part of, or "".
+        address: of its own page, or "".
+        is_offered: whether forms offer it; an older name of a thing is only understood.
+    """
 
     kind: About
     ref: str
     label: str
     place: str = ""
+    work: str = ""
+    address: str = ""
+    is_offered: bool = True
 
     @property
     def value(self) -> str:
@@ -70,22 +81,14 @@ def checked(kind: str, ref: object) -> tuple[About, str]:
     return About(kind), text
 
 
-def label_of(kind: str, ref: str, known: Mapping[tuple[str, str], Subject]) -> str:
-    """Return what to call the thing; its kind alone where it is not known."""
-    found = known.get((kind, ref))
-    if found is None:
-        return str(About(kind).label)
-    return f"{found.place}: {found.label}" if found.place else found.label
-
-
 def known_of(job: Job) -> dict[tuple[str, str], Subject]:
     """Return everything a photo of *job* can belong to, by kind and reference."""
-    return {(one.kind, one.ref): one for one in subjects_of(job)}
+    return {(str(one.kind), one.ref): one for one in subjects_of(job)}
 
 
 def rooms(job: Job) -> list[Subject]:
     """Return the rooms the job was sold with."""
-    return [Subject(About.ROOM, key, name) for key, name, _surfaces in _sold(job)]
+    return [Subject(About.ROOM, key, name, place=name) for key, name, _surfaces in _sold(job)]
 
 
 def surfaces(job: Job) -> list[Subject]:
@@ -99,15 +102,29 @@ def surfaces(job: Job) -> list[Subject]:
 
 def steps(job: Job) -> list[Subject]:
     """Return the trade steps."""
-    return [Subject(About.STEP, step, step_name(step)) for step in TRADE_STEPS]
+    return [Subject(About.STEP, step, step_name(step), work=step_name(step)) for step in TRADE_STEPS]
 
 
 def notes(job: Job) -> list[Subject]:
-    """Return the notes of the job's days that count."""
-    found = DayNote.objects.filter(job=job, superseded_by=None).exclude(text="").order_by("day", "pk")
-    return [
-        Subject(About.NOTE, str(one.key), one.text[:60], one.get_kind_display().capitalize()) for one in found
-    ]
+    """Return the notes of the job's days; what a corrected one said before is the note that corrects it."""
+    rows = list(DayNote.objects.filter(job=job).order_by("day", "pk"))
+    newer = {row.supersedes_id: row for row in rows if row.supersedes_id}
+    found = []
+    for row in rows:
+        last = row
+        while last.pk in newer:
+            last = newer[last.pk]
+        kind, text = last.get_kind_display().capitalize(), last.text[:60]
+        found.append(
+            Subject(
+                About.NOTE,
+                str(row.key),
+                f"{kind}: {text}" if text else kind,
+                address=reverse("work:log", args=[job.pk]),
+                is_offered=last is row and bool(text),
+            )
+        )
+    return found
 
 
 def _sold(job: Job) -> list[tuple[str, str, Sequence[Mapping[str, str]]]]:

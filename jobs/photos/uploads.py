@@ -5,10 +5,11 @@ own, and then the offset is moved by a conditional UPDATE in one transaction wit
 that send the same piece one moves it, the other is told where it stands, and a server that is killed has
 lost that piece and nothing else. What was stored and not counted is swept away with the upload's folder.
 
-All bytes there, they are decoded in the request of the last piece: measured at 0.2 to 0.9 s for a photo of
-12 million pixels, less than the phone needed to send it, and the phone hears at once that its photo is
-refused. A server that is killed in between leaves the offset at the end; the next request of the phone, or
-the sweep, finishes it, and the photo's key makes that once.
+All bytes there, they are decoded in the request of the last piece: measured at 0.2 s for what a phone has
+shrunk, 0.3 to 0.7 s for 12 million pixels as JPEG or HEIC, and 2.4 s at the limit of pixels. That is less
+than the phone needed to send it, and the phone hears at once whether its photo is refused. A server that is
+killed in between leaves the offset at the end; the next request of the phone, or the sweep, finishes it, and
+the photo's key makes that once.
 """
 
 from __future__ import annotations

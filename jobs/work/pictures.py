@@ -1,31 +1,51 @@
-"""Pictures of a job, for the pages of this app. The app above that keeps them registers itself.
+"""Photos of a job, for the pages of apps below the one that keeps them. It registers itself.
 
-This way photos know jobs, and jobs do not know photos.
+This way photos know jobs, and neither jobs nor inspections know photos.
 """
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Protocol
 
 from .models import Job
 
-ByDay = Mapping[datetime.date, Sequence[object]]
 
-_count: list[Callable[[Job], int]] = []
-_by_day: list[Callable[[Job], ByDay]] = []
+class Keeper(Protocol):
+    """What keeps photos. Each is given as the template ``photos/_strip.html`` shows it."""
+
+    def photo_count(self, job: Job) -> int:
+        """Return how many photos *job* has."""
+        ...
+
+    def photos_by_day(self, job: Job) -> Mapping[datetime.date, Sequence[Any]]:
+        """Return the photos of *job* by the day they were taken, at the site."""
+        ...
+
+    def photos_about(self, job: Job, kind: str, refs: Iterable[str] | None = None) -> Sequence[Any]:
+        """Return the photos that belong to *kind*, of any of *refs* or all."""
+        ...
 
 
-def register(*, count: Callable[[Job], int], by_day: Callable[[Job], ByDay]) -> None:
-    """Say how the photos of a job are counted, and how those of its days are got."""
-    _count[:], _by_day[:] = [count], [by_day]
+_keepers: list[Keeper] = []
+
+
+def register(keeper: Keeper) -> None:
+    """Let *keeper* answer; the last one registered does."""
+    _keepers.append(keeper)
 
 
 def count(job: Job) -> int:
     """Return how many photos *job* has."""
-    return sum(counted(job) for counted in _count)
+    return _keepers[-1].photo_count(job) if _keepers else 0
 
 
-def by_day(job: Job) -> ByDay:
-    """Return the photos of *job* by the day they were taken."""
-    return _by_day[0](job) if _by_day else {}
+def by_day(job: Job) -> Mapping[datetime.date, Sequence[Any]]:
+    """Return the photos of *job* by the day they were taken, at the site."""
+    return _keepers[-1].photos_by_day(job) if _keepers else {}
+
+
+def about(job: Job, kind: str, *refs: object) -> Sequence[Any]:
+    """Return the photos that belong to *kind* (``check``, ``punch``, ``note`` …) and any of *refs*."""
+    return _keepers[-1].photos_about(job, kind, [str(ref) for ref in refs]) if _keepers else []

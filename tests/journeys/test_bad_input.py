@@ -246,7 +246,7 @@ def test_no_page_answers_a_strange_question_with_a_failure(owner_client: Client,
     assert sweep.failed == []
 
 
-UPLOADS = {"pricelists:import": "file", "warranty:verify": "pdf"}
+UPLOADS = {"pricelists:import": "file", "photos:add": "camera", "warranty:verify": "pdf"}
 
 
 def test_every_upload_of_the_site_is_tried_here(owner_client: Client) -> None:
