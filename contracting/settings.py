@@ -45,6 +45,7 @@ INSTALLED_APPS = [
     "jobs.inspections",
     "jobs.punchlist",
     "jobs.warranty",
+    "jobs.schedule",
     "jobs.crew",
     "jobs.margins",
     "django.contrib.auth",

@@ -39,6 +39,7 @@ from tests.jobs.margins.factories import job as budgeted_job
 from tests.jobs.margins.factories import logged_job, own_pay
 from tests.jobs.punchlist.factories import called_back, listed_job
 from tests.jobs.photos.factories import photo as taken_photo
+from tests.jobs.schedule.factories import addresses as on_the_calendar
 from tests.jobs.warranty.factories import issued as warranty_record
 from tests.jobs.work.factories import job as sold_job
 from tests.jobs.work.factories import signed_quote
@@ -239,6 +240,23 @@ TABLE: dict[str, list[Row]] = {
     "photos:small": [(GET, 200, 200, 404, 302)],
     "photos:describe": OTHERS_JOB_FORM,
     "photos:withdraw": [(POST, 200, 200, 403, 302)],
+    # jobs.schedule: an installer sees their own visits, reads their jobs, and has a feed of their own alone.
+    "schedule:calendar": [CREW_PAGE],
+    "schedule:job": [(GET, 200, 200, 404, 302)],
+    "schedule:make": [(POST, 200, 200, 403, 302)],
+    "schedule:add": [(POST, 200, 200, 403, 302)],
+    "schedule:undo": [OFFICE_ACT],
+    "schedule:visit": OFFICE_FORM,
+    "schedule:look": [(POST, 200, 200, 403, 302)],
+    "schedule:drop": [OFFICE_ACT],
+    "schedule:days-off": OFFICE_FORM,
+    "schedule:day-off-remove": [OFFICE_ACT],
+    "schedule:feeds": [CREW_PAGE],
+    # Somebody else's feed: an installer is not told whose it is.
+    "schedule:feed-make": [(POST, 200, 200, 404, 302)],
+    "schedule:feed-revoke": [(POST, 302, 302, 404, 302)],
+    # Calendar programs read it by its private link, and nothing by a wrong one.
+    "schedule:feed": [(GET, 200, 200, 200, 200), (POST, 405, 405, 405, 405)],
     # jobs.warranty: the office issues records, anybody verifies one.
     "warranty:verify": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
     "warranty:records": [OFFICE_PAGE],
@@ -252,7 +270,18 @@ TABLE: dict[str, list[Row]] = {
     "crew:offline": [CREW_PAGE],
     **{
         f"crew:{name}": [(GET, 200, 200, 404, 302)]
-        for name in ("job", "steps", "rooms", "cuts", "batches", "checks", "hours", "materials", "notes", "photos")
+        for name in (
+            "job",
+            "steps",
+            "rooms",
+            "cuts",
+            "batches",
+            "checks",
+            "hours",
+            "materials",
+            "notes",
+            "photos",
+        )
     },
     "crew:act": [(POST, 302, 302, 404, 302)],
     "crew:acts": [(POST, 400, 400, 400, 302)],
@@ -332,6 +361,22 @@ def _photo() -> list[Any]:
 
 
 OBJECTS: dict[str, Callable[[], list[Any]]] = {
+    **{
+        f"schedule:{name}": lambda name=name: [on_the_calendar()[name]]
+        for name in (
+            "job",
+            "make",
+            "add",
+            "undo",
+            "visit",
+            "look",
+            "drop",
+            "day-off-remove",
+            "feed-make",
+            "feed-revoke",
+            "feed",
+        )
+    },
     "staff:person-edit": lambda: [UserFactory().pk],
     "staff:person-pay": lambda: [UserFactory().pk],
     "staff:person-pay-remove": lambda: [own_pay().pk],
@@ -460,7 +505,18 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "warranty:replace": lambda: [warranty_record().pk],
     **{
         f"crew:{name}": _sold
-        for name in ("job", "steps", "rooms", "cuts", "batches", "checks", "hours", "materials", "notes", "photos")
+        for name in (
+            "job",
+            "steps",
+            "rooms",
+            "cuts",
+            "batches",
+            "checks",
+            "hours",
+            "materials",
+            "notes",
+            "photos",
+        )
     },
     "crew:act": _budgeted,
     "crew:look-at-seen": lambda: [left_to_look_at().pk],

@@ -21,7 +21,15 @@ class Maker(Protocol):
 # Says, in sentences for people, what keeps a job from going to a stage.
 Hindrance = Callable[[Job, Stage], list[str]]
 
+class Follower(Protocol):
+    """Does what follows for a job whose start, crew or stage somebody has changed."""
+
+    def __call__(self, *, job: Job, by: User) -> object: ...
+
+
 _makers: list[Maker] = []
+_planned: list[Follower] = []
+_moved: list[Follower] = []
 _hindrances: list[Hindrance] = []
 
 
@@ -45,3 +53,25 @@ def in_the_way(job: Job, stage: Stage) -> Iterator[str]:
     """Yield what keeps *job* from going to *stage*."""
     for hindrance in _hindrances:
         yield from hindrance(job, stage)
+
+
+def when_planned(follower: Follower) -> None:
+    """Call *follower* when somebody has set a job's start and crew."""
+    _planned.append(follower)
+
+
+def when_moved(follower: Follower) -> None:
+    """Call *follower* when a job has reached another stage."""
+    _moved.append(follower)
+
+
+def planned(*, job: Job, by: User) -> None:
+    """Tell everybody that a job's start or crew is set."""
+    for follower in _planned:
+        follower(job=job, by=by)
+
+
+def moved(*, job: Job, by: User) -> None:
+    """Tell everybody that a job is at another stage."""
+    for follower in _moved:
+        follower(job=job, by=by)

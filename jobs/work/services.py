@@ -63,6 +63,8 @@ def job_plan(
     """Set when a job starts, who is on it and what they should know; an unplanned job becomes scheduled."""
     if starts_on is None and job.stage not in {Stage.ACCEPTED, Stage.CANCELLED}:
         raise ValidationError({"starts_on": _("A job that is scheduled or under way needs its start.")})
+    had = set(CrewMember.objects.filter(job=job).values_list("person_id", flat=True))
+    is_other = job.starts_on != starts_on or had != {person.pk for person in crew}
     job.starts_on, job.crew_notes = starts_on, crew_notes
     job.save(update_fields=["starts_on", "crew_notes"])
     CrewMember.objects.filter(job=job).exclude(person__in=crew).delete()
@@ -71,7 +73,26 @@ def job_plan(
     )
     if starts_on is not None and job.stage == Stage.ACCEPTED:
         job_move(job=job, stage=Stage.SCHEDULED, by=by)
+        is_other = True
+    if is_other:
+        followers.planned(job=job, by=by)
     return job
+
+
+@transaction.atomic
+def job_start_follow(*, job: Job, starts_on: datetime.date) -> Job:
+    """Set a job's start to the day of its first visit; whoever moves visits keeps the job in step by this."""
+    Job.objects.filter(pk=job.pk).update(starts_on=starts_on)
+    job.starts_on = starts_on
+    return job
+
+
+@transaction.atomic
+def crew_join(*, job: Job, people: Collection[User]) -> None:
+    """Put *people* on a job's crew beside those who are on it, so that they may see the job."""
+    CrewMember.objects.bulk_create(
+        [CrewMember(job=job, person=person) for person in people], ignore_conflicts=True
+    )
 
 
 @transaction.atomic
@@ -96,4 +117,5 @@ def job_move(*, job: Job, stage: Stage, by: User, note: str = "") -> Job:
         raise ValidationError(_("Somebody else has moved this job; look again."))
     job.stage = stage
     StageChange.objects.create(job=job, stage=stage, at=timezone.now(), by=by, note=note)
+    followers.moved(job=job, by=by)
     return job

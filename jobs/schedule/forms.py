@@ -1,0 +1,107 @@
+"""Forms of the calendar; they check shape, the services the rest."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from contracting.staff.models import User
+from jobs.work.daily.forms import MinutesField
+
+from .selectors import people_of_calendar
+
+
+def _date(**kwargs: Any) -> forms.DateField:
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    return forms.DateField(widget=widget, **kwargs)
+
+
+def _time(**kwargs: Any) -> forms.TimeField:
+    widget = forms.TimeInput(attrs={"type": "time", "step": 900}, format="%H:%M")
+    return forms.TimeField(widget=widget, **kwargs)
+
+
+class PeopleField(forms.ModelMultipleChoiceField[User]):
+    def label_from_instance(self, obj: User) -> str:
+        return str(obj)
+
+
+class SeenForm(forms.Form):
+    """The revision of the plan that was looked at."""
+
+    seen = forms.IntegerField(widget=forms.HiddenInput, min_value=0, max_value=2_000_000_000)
+
+
+class TryForm(SeenForm):
+    """Where a visit was dragged to."""
+
+    day = _date(label=_("Day"))
+
+
+class MoveForm(TryForm):
+    """When a visit begins and who makes it."""
+
+    clock = _time(label=_("Begins at"), help_text=_("The time where the site is."))
+    people = PeopleField(
+        label=_("Who goes"),
+        queryset=User.objects.none(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+    loose = forms.BooleanField(label=_("Visits that were set by hand move along too"), required=False)
+    field_order = ("day", "clock", "people", "loose", "seen")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["people"].queryset = people_of_calendar()  # type: ignore[attr-defined]
+
+
+class MakeForm(SeenForm):
+    """From when a job is planned (anew)."""
+
+    start = _date(label=_("First day"), required=False)
+    loose = forms.BooleanField(
+        label=_("Put visits that were set by hand back into the sequence"), required=False
+    )
+    field_order = ("start", "loose", "seen")
+
+
+class AddForm(SeenForm):
+    """A visit that the sequence does not know."""
+
+    title = forms.CharField(
+        label=_("What for"), max_length=80, help_text=_("Such as: delivery, meeting the plumber.")
+    )
+    day = _date(label=_("Day"))
+    clock = _time(label=_("Begins at"))
+    minutes = MinutesField(label=_("How long"))
+    people = PeopleField(
+        label=_("Who goes"),
+        queryset=User.objects.none(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+    field_order = ("title", "day", "clock", "minutes", "people", "seen")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["people"].queryset = people_of_calendar()  # type: ignore[attr-defined]
+
+
+class _PersonField(forms.ModelChoiceField[User]):
+    def label_from_instance(self, obj: User) -> str:
+        return str(obj)
+
+
+class DayOffForm(forms.Form):
+    """Days on which somebody does not work."""
+
+    person = _PersonField(label=_("Who"), queryset=User.objects.none())
+    first_on = _date(label=_("First day"))
+    last_on = _date(label=_("Last day"), required=False, help_text=_("Empty: only that one day."))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["person"].queryset = people_of_calendar()  # type: ignore[attr-defined]
