@@ -93,7 +93,7 @@
     }));
     let { state, offset, message } = opened;
     while (state === "receiving") {
-      if (offset >= photo.size) throw new Error("the server asks for more than there is");
+      const before = offset;
       const answer = await told(await ask(`${urls.uploads}${photo.key}/`, {
         method: "PATCH",
         headers: { "Content-Type": "application/offset+octet-stream", "Upload-Offset": String(offset) },
@@ -102,6 +102,8 @@
       ({ state, offset } = answer);
       state ??= "receiving"; // a 409 names the right offset alone
       message = answer.message ?? message;
+      // Empty at the end asks the server to finish what it has; if it does not, it is asked again later.
+      if (state === "receiving" && before >= photo.size && offset >= photo.size) throw new ServerSaid("not finished");
       await store.change("photos", photo.key, (row) => ({ ...row, offset }));
     }
     await store.change("photos", photo.key, (row) => ({
@@ -112,10 +114,9 @@
 
   async function told(answer, resuming = false) {
     if (answer.ok || (resuming && answer.status === 409)) return answer.json();
-    if (answer.status === 400 || answer.status === 404 || answer.status === 413 || answer.status === 422) {
-      const said = await answer.json().catch(() => ({}));
-      return { state: "refused", message: said.message || said.error || String(answer.status), offset: 0 };
-    }
+    if (!resuming && answer.status === 404) return { state: "refused", message: "photoOffJob", offset: 0 };
+    const said = answer.status === 400 ? await answer.json().catch(() => ({})) : {};
+    if (said.state === "refused") return said;
     throw new ServerSaid(String(answer.status));
   }
 

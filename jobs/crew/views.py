@@ -9,6 +9,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http.request import UnreadablePostError
 from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -97,6 +98,9 @@ def acts(request: StaffRequest) -> JsonResponse:
             phone_now=services.read_moment(told["now"]), offset_ms=_whole(told.get("offset"))
         )
         keys = [uuid.UUID(str(one["key"])) for one in told["acts"]]
+    except UnreadablePostError:
+        # The signal went while the message was on its way; nobody reads this answer.
+        return JsonResponse({"error": "lost"}, status=400)
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         return JsonResponse({"error": "shape", "message": str(error)[:200]}, status=400)
     if told.get("person") != request.user.pk:

@@ -88,5 +88,6 @@ def _photos() -> dict[str, str]:
         "photosSaved": _("{count} photos saved on this phone."),
         "photoWaits": _("Photo waits for signal"),
         "photoRefused": _("Photo refused"),
+        "photoOffJob": _("You are not on the crew of this job any more. Send the photo to the office."),
         "photoNoFile": _("This file could not be read: {name}."),
     }

@@ -39,6 +39,7 @@ from tests.estimates.takeoff.cast import house, materials
 
 from .business import fill
 from .measuring import Result, timed
+from .offline import offline
 
 START = datetime(2026, 12, 1, 8, tzinfo=UTC)
 PLAN_MS, TAKEOFF_MS, LIST_MS, LIST_QUERIES, PAPER_MS = 50, 1000, 150, 20, 1500
@@ -217,4 +218,5 @@ CASES: dict[str, Callable[[int], Iterator[Result]]] = {
     "takeoff": takeoff,
     "paper": paper,
     "lists": lists,
+    "offline": offline,
 }

@@ -14,7 +14,7 @@ from PIL import Image
 
 from jobs.crew.models import Mark, PhoneAct
 from jobs.inspections.models import CheckRecord, FloodStart, PlannedCheck
-from jobs.photos.models import Photo
+from jobs.photos.models import Photo, PhotoUpload
 from jobs.work.models import DeliveryEntry, HoursEntry
 from tests.jobs.crew.factories import shower_job
 
@@ -170,7 +170,8 @@ def test_a_shower_is_waterproofed_without_signal_and_the_office_sees_it_all(phon
     assert PhoneAct.objects.filter(outcome="done").count() == entered - 1  # one of them is the photo
     assert HoursEntry.objects.get().minutes == 240
     assert DeliveryEntry.objects.get().lot_numbers == "LOT-77, LOT-78"
-    assert Photo.objects.get().caption == "Seams of the shower"
+    assert PhotoUpload.objects.get().caption == "Seams of the shower"
+    assert Photo.objects.count() == 1
     assert not FloodStart.objects.exists()
 
     # Back after the cure: the flood test, a day long, read without signal.
