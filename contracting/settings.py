@@ -48,6 +48,7 @@ INSTALLED_APPS = [
     "jobs.schedule",
     "jobs.crew",
     "jobs.margins",
+    "jobs.billing",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",

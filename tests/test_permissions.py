@@ -33,6 +33,9 @@ from tests.estimates.quotes.changes.factories import sent as sent_change
 from tests.estimates.quotes.factories import estimate_of, repair_quote
 from tests.estimates.quotes.signing.factories import sent
 from tests.estimates.rooms.factories import room as measured_room
+from tests.jobs.billing.factories import invoice as issued_invoice
+from tests.jobs.billing.factories import job as billed_job
+from tests.jobs.billing.factories import pay as paid_invoice
 from tests.jobs.crew.factories import left_to_look_at
 from tests.jobs.inspections.factories import inspected
 from tests.jobs.margins.factories import job as budgeted_job
@@ -189,6 +192,25 @@ TABLE: dict[str, list[Row]] = {
     "work:log-progress": OTHERS_JOB_FORM,
     "work:log-note": OTHERS_JOB_FORM,
     "work:log-note-correct": OTHERS_JOB_FORM,
+    # The purchase list: the crew see what comes and log it, orders and invoices are the office's.
+    "work:purchases": [(GET, 200, 200, 404, 302)],
+    "work:purchases-receive": [(POST, 200, 200, 404, 302)],
+    "work:purchases-stock": [(POST, 200, 200, 404, 302)],
+    "work:purchases-order": [(POST, 200, 200, 403, 302)],
+    "work:purchases-order-rest": [(POST, 200, 200, 403, 302)],
+    "work:purchases-order-strike": [(POST, 200, 200, 403, 302)],
+    "work:purchases-invoice": [(POST, 200, 200, 403, 302)],
+    # jobs.billing: invoices are the office's.
+    "billing:invoices": [OFFICE_PAGE],
+    "billing:job": [OFFICE_PAGE],
+    "billing:new": OFFICE_FORM,
+    "billing:terms": OFFICE_FORM,
+    "billing:release": [OFFICE_ACT],
+    "billing:invoice": [OFFICE_PAGE],
+    "billing:credit": OFFICE_FORM,
+    "billing:pay": OFFICE_FORM,
+    "billing:correct": OFFICE_FORM,
+    "billing:paper-again": [OFFICE_ACT],
     # jobs.margins: what a job earns is the owner's alone.
     "margins:margins": [(GET, 200, 403, 403, 302)],
     "margins:export": [(GET, 200, 403, 403, 302)],
@@ -468,6 +490,17 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "work:log-progress": _budgeted,
     "work:log-note": _budgeted,
     "work:log-note-correct": lambda: _logged("note"),
+    "work:purchases": _budgeted,
+    **{
+        f"work:purchases-{name}": _budgeted
+        for name in ("receive", "stock", "order", "order-rest", "order-strike", "invoice")
+    },
+    **{f"billing:{page}": lambda: [billed_job().pk] for page in ("job", "new", "terms", "release")},
+    **{
+        f"billing:{page}": lambda: [issued_invoice().pk]
+        for page in ("invoice", "credit", "pay", "paper-again")
+    },
+    "billing:correct": lambda: [(paid := paid_invoice(issued_invoice(), 100)).invoice_id, paid.pk],
     "margins:job": _budgeted,
     "margins:entries": _budgeted,
     "inspections:plan": lambda: inspected()[:1],

@@ -21,8 +21,9 @@ from django.db.models import (
     Value,
     When,
 )
-from django.db.models.functions import Cast, NullIf
+from django.db.models.functions import Cast, Coalesce, NullIf
 
+from jobs.billing.models import Account
 from jobs.work.daily.listeners import Planned
 from jobs.work.models import CostEntry, DeliveryEntry, HoursEntry, Job, Stage
 from jobs.work.selectors import OPEN_STAGES
@@ -43,6 +44,9 @@ SORTS: Mapping[str, str] = {
     "now": "now_fraction",
     "forecast": "forecast_fraction",
     "moved": "moved_sum",
+    "invoiced": "invoiced_sum",
+    "to-invoice": "to_invoice_sum",
+    "received": "received_sum",
 }
 
 
@@ -93,6 +97,30 @@ class JobMargin:
         return self.margin_cents - self.quoted_margin_cents
 
     @property
+    def invoiced_cents(self) -> int:
+        """What is invoiced, before sales tax, credit notes taken off."""
+        return self._account.invoiced_price_cents
+
+    @property
+    def to_invoice_cents(self) -> int:
+        """What of the price, signed changes included, is not invoiced yet; before sales tax."""
+        return self.ledger.price_cents - self.invoiced_cents
+
+    @property
+    def received_cents(self) -> int:
+        """What the customer has paid, with sales tax."""
+        return self._account.received_cents
+
+    @property
+    def retained_cents(self) -> int:
+        """What is invoiced and held back, with sales tax."""
+        return self._account.retained_cents
+
+    @property
+    def _account(self) -> Account:
+        return getattr(self.job, "account", None) or Account(job=self.job)
+
+    @property
     def done(self) -> Decimal | None:
         return _fraction(self.earned_cents, self.ledger.budget_cents)
 
@@ -124,6 +152,12 @@ class Totals:
     margin_cents: int
     forecast_margin_cents: int
     open_cost_count: int
+    invoiced_cents: int
+    received_cents: int
+
+    @property
+    def to_invoice_cents(self) -> int:
+        return self.price_cents - self.invoiced_cents
 
 
 def _fraction(part: int, whole: int) -> Decimal | None:
@@ -138,10 +172,13 @@ def margins(
     Args:
         text: in title, customer or number.
         stage: ``open``, ``""`` (all but cancelled) or a stage.
-        show: ``falling`` (forecast below quote), ``loss`` (forecast below nothing), ``unsure`` (costs open).
+        show: ``falling`` (forecast below quote), ``loss`` (forecast below nothing), ``unsure`` (costs open),
+            ``to-invoice`` (not all of the price is invoiced).
         sort: a key of :data:`SORTS`, with a minus for the largest first.
     """
-    found: Any = _with_figures(Ledger.objects.filter(job__budget__isnull=False).select_related("job"))
+    found: Any = _with_figures(
+        Ledger.objects.filter(job__budget__isnull=False).select_related("job__account")
+    )
     if stage == "open":
         found = found.filter(job__stage__in=OPEN_STAGES)
     elif stage in Stage.values:
@@ -158,6 +195,8 @@ def margins(
         found = found.filter(forecast_sum__lt=0)
     elif show == "unsure":
         found = found.filter(open_cost_count__gt=0)
+    elif show == "to-invoice":
+        found = found.filter(to_invoice_sum__gt=0)
     name = SORTS.get(sort.lstrip("-"), SORTS["number"])
     order = F(name).desc(nulls_last=True) if sort.startswith("-") else F(name).asc(nulls_last=True)
     ordered: QuerySet[Ledger] = found.order_by(order, "-job__number")
@@ -174,9 +213,7 @@ def summary(found: QuerySet[Ledger]) -> tuple[Totals, list[tuple[int, int]]]:
     The forecast's sum is rounded once.
     """
     names = ("price_cents", "quoted_price_cents", "open_cost_count")
-    figures = found.order_by().values(
-        *names, **{name: F(name) for name in ("quoted_sum", "actual_sum", "now_sum", "forecast_sum")}
-    )
+    figures = found.order_by().values(*names, **{name: F(name) for name in FIGURES})
     inner, parameters = figures.query.sql_with_params()
     # In SQL by hand, since Django's aggregate spells each figure out again in every sum and count: the
     # planner then works it out dozens of times a row, and building the query takes longer than running it.
@@ -184,7 +221,9 @@ def summary(found: QuerySet[Ledger]) -> tuple[Totals, list[tuple[int, int]]]:
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT {wanted} FROM ({inner}) AS figures", parameters)  # noqa: S608 - own names
         row = cursor.fetchone()
-    count, price, quoted, actual, now, forecast, unsure, *bands = (value or 0 for value in row)
+    count, price, quoted, actual, now, forecast, unsure, invoiced, received, *bands = (
+        value or 0 for value in row
+    )
     totals = Totals(
         count=count,
         price_cents=int(price),
@@ -193,6 +232,8 @@ def summary(found: QuerySet[Ledger]) -> tuple[Totals, list[tuple[int, int]]]:
         margin_cents=int(now),
         forecast_margin_cents=round(forecast),
         open_cost_count=int(unsure),
+        invoiced_cents=int(invoiced),
+        received_cents=int(received),
     )
     half = len(BOUNDS) + 1
     return totals, list(zip(bands[:half], bands[half:], strict=True))
@@ -206,7 +247,10 @@ _SUMS = (
     "SUM(now_sum)",
     "SUM(forecast_sum)",
     "SUM(open_cost_count)",
+    "SUM(invoiced_sum)",
+    "SUM(received_sum)",
 )
+FIGURES = ("quoted_sum", "actual_sum", "now_sum", "forecast_sum", "invoiced_sum", "received_sum")
 
 
 def _counts(margin: str, price: str = "price_cents") -> Iterator[str]:
@@ -230,6 +274,8 @@ def _with_figures(found: QuerySet[Ledger]) -> Any:
                 output_field=whole,
             ),
             quoted_sum=F("quoted_price_cents") - F("quoted_cost_cents") - F("overhead_cents"),
+            invoiced_sum=Coalesce(F("job__account__invoiced_price_cents"), Value(0, output_field=whole)),
+            received_sum=Coalesce(F("job__account__received_cents"), Value(0, output_field=whole)),
         )
         .alias(
             now_sum=F("price_cents")
@@ -250,6 +296,7 @@ def _with_figures(found: QuerySet[Ledger]) -> Any:
         )
         .alias(
             moved_sum=F("now_sum") - F("quoted_sum"),
+            to_invoice_sum=F("price_cents") - F("invoiced_sum"),
             quoted_fraction=_real("quoted_sum") / _real(NullIf(F("quoted_price_cents"), Value(0))),
             now_fraction=_real("now_sum") / _real(NullIf(F("price_cents"), Value(0))),
             forecast_fraction=F("forecast_sum") / _real(NullIf(F("price_cents"), Value(0))),

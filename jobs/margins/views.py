@@ -118,6 +118,9 @@ def _columns(sort: str) -> list[dict[str, str]]:
         "now": _("Margin now"),
         "forecast": _("Forecast"),
         "moved": _("Moved"),
+        "invoiced": _("Invoiced"),
+        "to-invoice": _("To invoice"),
+        "received": _("Received"),
     }
     columns = []
     for name, label in labels.items():
@@ -157,6 +160,9 @@ def _csv_lines(found: QuerySet[Ledger]) -> Iterator[str]:
             _("Margin now"),
             _("Cost at completion"),
             _("Margin forecast"),
+            _("Invoiced"),
+            _("To invoice"),
+            _("Received with sales tax"),
             _("Costs still open"),
         ]
     )
@@ -174,6 +180,9 @@ def _csv_lines(found: QuerySet[Ledger]) -> Iterator[str]:
             row.margin_cents,
             row.forecast_cost_cents,
             row.forecast_margin_cents,
+            row.invoiced_cents,
+            row.to_invoice_cents,
+            row.received_cents,
         ]
         texts = [_plain(kept.job.title), _plain(kept.job.customer_name), kept.job.get_stage_display()]
         money = [f"{Decimal(cents).scaleb(-2):.2f}" for cents in amounts]

@@ -23,6 +23,7 @@ from estimates.pricelists.models import Material, Supplier
 from estimates.quotes.calculation import calculate
 from estimates.quotes.models import Estimate, Quote
 from estimates.rooms.models import Room
+from jobs.billing.models import Invoice, Payment
 from jobs.margins.demo import load_work
 from jobs.photos.models import About, Photo
 from jobs.work.daily.services import Act, cost_log, note_log
@@ -50,14 +51,16 @@ NOT_PAGES = {
     "work:crew-sheet", "work:purchase-list", "work:log-hours-repeat", "inspections:plan-make",
     "inspections:paper", "inspections:flood-start", "inspections:flood-end", "documents:download",
     "documents:retry", "margins:export", "quotes:link-revoke", "quotes:signed-again", "signing:quote-paper",
-    "signing:signed-paper", "changes:issue", "changes:discard", "changes:withdraw", "changes:revise",
+    "signing:signed-paper", "billing:release", "billing:paper-again", "changes:issue", "changes:discard", "changes:withdraw", "changes:revise",
     "changes:paper-again", "changes:signed-again", "changes:link-revoke", "change-signing:order-paper",
     "change-signing:signed-paper", "warranty:replace", "warranty:issue",
     "photos:uploads", "photos:upload", "photos:file", "photos:small", "photos:withdraw",
     "crew:act", "crew:acts", "crew:pulse", "crew:worker", "crew:manifest", "crew:look-at-seen",
     "punchlist:mend", "punchlist:accept", "punchlist:reject", "punchlist:withdraw", "punchlist:assign",
     "punchlist:paper", "punchlist:callback-plan", "punchlist:callback-found", "punchlist:callback-decide",
-    "punchlist:callback-resolve", "punchlist:callback-reopen",
+    "punchlist:callback-resolve", "punchlist:callback-reopen", "work:purchases-receive",
+    "work:purchases-stock", "work:purchases-order", "work:purchases-order-rest",
+    "work:purchases-order-strike", "work:purchases-invoice",
 }  # fmt: skip
 
 
@@ -92,6 +95,9 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "quotes:decline": lambda: [_issued().pk],
     "quotes:link-new": lambda: [_issued().pk],
     **{f"signing:{name}": lambda: [sent(_issued())[1]] for name in ("quote", "sign", "decline")},
+    **{f"billing:{name}": lambda: [_job().pk] for name in ("job", "new", "terms")},
+    **{f"billing:{name}": lambda: [_invoice().pk] for name in ("invoice", "credit", "pay")},
+    "billing:correct": lambda: [(paid := Payment.objects.earliest("pk")).invoice_id, paid.pk],
     **{f"changes:{name}": lambda: [_job().quote_id] for name in ("orders", "new")},
     **{f"changes:{name}": lambda: [draft_change(_job().quote).pk] for name in ("write", "measure")},
     **{
@@ -154,6 +160,10 @@ def _called_back() -> Job:
 
 
 def _room() -> Room:
+def _invoice() -> Invoice:
+    return Invoice.objects.filter(kind="invoice").earliest("pk")
+
+
     return Room.objects.filter(fixtures__isnull=False, openings__isnull=False).distinct()[0]
 
 
