@@ -97,7 +97,8 @@
       found.dataset.was ??= found.textContent;
       const running = Boolean(one.startedAt);
       sign.className = one.entered ? `mark ${running ? "live" : one.failed ? "stop" : "ok"}` : sign.dataset.was;
-      found.textContent = one.entered ? facts.words[one.entered === "sent" ? "entrySent" : "entryWaits"] : found.dataset.was;
+      const entered = one.unknown ? "serverDecides" : one.entered === "sent" ? "entrySent" : "entryWaits";
+      found.textContent = one.entered ? facts.words[entered] : found.dataset.was;
       part.classList.toggle("waits", one.entered === "waiting");
       if (one.kind !== "flood") continue;
       for (const form of part.querySelectorAll("form[data-kind^=flood]")) form.hidden = (form.dataset.kind === "flood-end") !== running;

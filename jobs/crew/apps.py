@@ -8,7 +8,6 @@ class CrewConfig(AppConfig):
     def ready(self) -> None:
         from contracting.staff import home
         from contracting.staff.policies import CREW, OFFICE
-
         from jobs.work import history
 
         from . import first_page

@@ -36,7 +36,6 @@ def _sending() -> dict[str, str]:
         ),
         "leave": _("{count} entries are not sent yet. They stay on this phone until you sign in here again."),
         "notStored": _("This phone did not store the entry: {reason}. Write it down, and free some space."),
-        "retry": _("Send now"),
         "mend": _("Mend"),
         "again": _("Send again"),
         "drop": _("Drop it"),
@@ -46,7 +45,6 @@ def _sending() -> dict[str, str]:
         "entryRefused": _("refused"),
         "entrySent": _("sent"),
         "fillIn": _("Fill in “{field}” first."),
-        "choose": _("Choose an answer first."),
         "bytesSent": _("{percent} % sent"),
         "serverAway": _("The office's computer does not answer; this phone tries again by itself."),
     }
@@ -55,7 +53,6 @@ def _sending() -> dict[str, str]:
 def _clocks() -> dict[str, str]:
     return {
         "hoursMinutes": _("{hours} h {minutes} min"),
-        "minutesLeft": _("{time} left"),
         "openLeft": _("{time} left to embed"),
         "openOver": _("Open time is over since {time}. Do not bed into it: scrape it off and spread anew."),
         "waitLeft": _("Wait {time} until clear and tacky"),
@@ -86,8 +83,6 @@ def _photos() -> dict[str, str]:
         "photoWord": _("Photo"),
         "photoSaved": _("Photo saved on this phone."),
         "photosSaved": _("{count} photos saved on this phone."),
-        "photoWaits": _("Photo waits for signal"),
-        "photoRefused": _("Photo refused"),
         "photoOffJob": _("You are not on the crew of this job any more. Send the photo to the office."),
         "photoNoFile": _("This file could not be read: {name}."),
     }
