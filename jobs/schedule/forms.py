@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from contracting.staff.models import User
 from jobs.work.daily.forms import MinutesField
 
 from .selectors import people_of_calendar
+from .services import FIRST_DAY, LAST_DAY
 
 
-def _date(**kwargs: Any) -> forms.DateField:
-    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    return forms.DateField(widget=widget, **kwargs)
+class DayField(forms.DateField):
+    """A day of the calendar, in a year that somebody plans for."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+        super().__init__(widget=widget, **kwargs)
+
+    def clean(self, value: Any) -> datetime.date | None:
+        day = super().clean(value)
+        if day is not None and not FIRST_DAY <= day <= LAST_DAY:
+            raise ValidationError(
+                _("Read %(day)s: expected a day from %(first)s to %(last)s.")
+                % {"day": day.isoformat(), "first": FIRST_DAY.isoformat(), "last": LAST_DAY.isoformat()}
+            )
+        return day
 
 
 def _time(**kwargs: Any) -> forms.TimeField:
@@ -37,7 +52,7 @@ class SeenForm(forms.Form):
 class TryForm(SeenForm):
     """Where a visit was dragged to."""
 
-    day = _date(label=_("Day"))
+    day = DayField(label=_("Day"))
 
 
 class MoveForm(TryForm):
@@ -61,7 +76,7 @@ class MoveForm(TryForm):
 class MakeForm(SeenForm):
     """From when a job is planned (anew)."""
 
-    start = _date(label=_("First day"), required=False)
+    start = DayField(label=_("First day"), required=False)
     loose = forms.BooleanField(
         label=_("Put visits that were set by hand back into the sequence"), required=False
     )
@@ -74,7 +89,7 @@ class AddForm(SeenForm):
     title = forms.CharField(
         label=_("What for"), max_length=80, help_text=_("Such as: delivery, meeting the plumber.")
     )
-    day = _date(label=_("Day"))
+    day = DayField(label=_("Day"))
     clock = _time(label=_("Begins at"))
     minutes = MinutesField(label=_("How long"))
     people = PeopleField(
@@ -99,8 +114,8 @@ class DayOffForm(forms.Form):
     """Days on which somebody does not work."""
 
     person = _PersonField(label=_("Who"), queryset=User.objects.none())
-    first_on = _date(label=_("First day"))
-    last_on = _date(label=_("Last day"), required=False, help_text=_("Empty: only that one day."))
+    first_on = DayField(label=_("First day"))
+    last_on = DayField(label=_("Last day"), required=False, help_text=_("Empty: only that one day."))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

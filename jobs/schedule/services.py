@@ -7,7 +7,8 @@ nothing is stored.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -17,6 +18,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from contracting.staff.models import User
+from estimates.quotes.templatetags.figures import say
+from estimates.takeoff.errors import DomainError
 from jobs.work.models import Job, Stage
 from jobs.work.services import crew_join, job_start_follow
 
@@ -29,6 +32,8 @@ Kind = PlanChange.Kind
 # Work that has begun is not planned a second time.
 NOT_BEGUN = frozenset({Stage.ACCEPTED, Stage.SCHEDULED})
 OVER = frozenset({Stage.COMPLETE, Stage.CANCELLED})
+# The days that may be planned: arithmetic with days needs room before and after.
+FIRST_DAY, LAST_DAY = datetime.date(2000, 1, 1), datetime.date(2199, 12, 31)
 
 
 class ChangedMeanwhile(ValidationError):
@@ -73,7 +78,13 @@ def plan_make(
     first = start or job.starts_on or at.date()
     if has_begun:
         first = max(first, at.astimezone(draft.days.zone).date())
-    planned_anew(draft, crew=crew_of(job), start=first, kept=kept, loose=loose, now=at)
+    if not FIRST_DAY <= first <= LAST_DAY:
+        raise ValidationError(
+            _("Read %(day)s: expected a day from %(first)s to %(last)s.")
+            % {"day": first.isoformat(), "first": FIRST_DAY.isoformat(), "last": LAST_DAY.isoformat()}
+        )
+    with _in_words():
+        planned_anew(draft, crew=crew_of(job), start=first, kept=kept, loose=loose, now=at)
     _store(draft, by=by, kind=kind, seen=plan.revision if seen is None else seen, at=at, is_new=is_new)
     return plan
 
@@ -139,12 +150,22 @@ def visit_try(
     start = draft.days.at(day, clock or local.time())
     if people is not None:
         draft.crews[str(moved.uid)] = frozenset(person.pk for person in people)
-    if start != moved.starts_at:
-        moved.set_by, moved.set_at = by, at
-        draft.move(moved, start, at, loose=loose)
-    else:
-        draft.settle(at, but=moved, loose=loose)
+    with _in_words():
+        if start != moved.starts_at:
+            moved.set_by, moved.set_at = by, at
+            draft.move(moved, start, at, loose=loose)
+        else:
+            draft.settle(at, but=moved, loose=loose)
     return draft, moved
+
+
+@contextmanager
+def _in_words() -> Iterator[None]:
+    """Tell a refusal of the takeoff, such as a calendar without a working day, as one of the form."""
+    try:
+        yield
+    except DomainError as error:
+        raise ValidationError(say(error.reason)) from error
 
 
 @transaction.atomic

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.dateparse import parse_date
@@ -96,28 +96,22 @@ def undo(request: StaffRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def visit(request: StaffRequest, pk: int) -> HttpResponse:
     found = policies.visit_for(request.user, pk)
-    form = (
-        MoveForm(_filled(request.POST, found), initial=_standing(found))
-        if request.POST
-        else MoveForm(initial=_standing(found))
-    )
+    posted = _filled(request.POST, found) if request.method == "POST" else None
+    form = MoveForm(posted, initial=_standing(found))
     context: dict[str, Any] = {"visit": found, "form": form, "back": _next(request)}
-    if request.method == "POST" and form.is_valid():
-        wanted = form.cleaned_data
-        if request.POST.get("act") == "look":
-            context["look"] = look_at(visit=found, by=request.user, **wanted)
+    if posted is not None and form.is_valid():
+        if posted.get("act") == "look":
+            context["look"] = look_at(visit=found, by=request.user, **form.cleaned_data)
         else:
             try:
-                draft = services.visit_move(visit=found, by=request.user, **wanted)
+                draft = services.visit_move(visit=found, by=request.user, **form.cleaned_data)
             except ValidationError as error:
                 form.add_error(None, error)
                 # The next try starts from the plan as it stands now; what was typed stays.
-                form.data = {**form.data, "people": request.POST.getlist("people"), "seen": _revision(found)}
+                posted["seen"] = str(_revision(found))
             else:
-                messages.success(
-                    request,
-                    _("Stored: %(visit)s.") % {"visit": _placed(draft, found)} + _along(draft.said(found)),
-                )
+                done = _("Stored: %(visit)s.") % {"visit": _placed(draft, found)}
+                messages.success(request, done + _along(draft.said(found)))
                 return _back(request, found.plan)
     return render(request, "schedule/visit.html", context)
 
@@ -210,13 +204,12 @@ def _standing(found: Visit) -> dict[str, Any]:
     return {"day": found.day, "clock": start.time(), "people": people, "seen": found.plan.revision}
 
 
-def _filled(posted: Any, found: Visit) -> Any:
+def _filled(posted: QueryDict, found: Visit) -> QueryDict:
     """Return what was posted; a block that was dragged says only the day, and the rest stays as it is."""
-    if "clock" in posted:
-        return posted
     filled, standing = posted.copy(), _standing(found)
-    filled["clock"] = f"{standing['clock']:%H:%M}"
-    filled.setlist("people", [str(key) for key in standing["people"]])
+    if "day" in posted and "clock" not in posted:
+        filled["clock"] = f"{standing['clock']:%H:%M}"
+        filled.setlist("people", [str(key) for key in standing["people"]])
     return filled
 
 
