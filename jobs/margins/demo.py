@@ -29,9 +29,11 @@ from estimates.quotes.services import quote_accept_on_paper, quote_decline, quot
 from estimates.rooms.demo import room_from
 from estimates.rooms.services import room_save
 from estimates.takeoff.units import System
+from jobs.billing.demo import load_changes_and_invoices
 from jobs.inspections import services as inspections
 from jobs.inspections.models import Hold, Kind, PlannedCheck
 from jobs.punchlist.demo import load_callbacks, load_punch_lists
+from jobs.schedule.demo import load_calendar
 from jobs.warranty.services import record_issue
 from jobs.work.daily import services as daily
 from jobs.work.models import Job, Stage
@@ -79,7 +81,9 @@ def load_work(people: Mapping[str, User]) -> bool:
             _load_site(customer, place, told["rooms"], cast)
     quotes_expire(on=timezone.localdate())
     load_punch_lists(people)
+    load_changes_and_invoices(people)
     load_callbacks(people)
+    load_calendar(people)
     return True
 
 
