@@ -110,6 +110,10 @@ TABLE: dict[str, list[Row]] = {
     "pricelists:material-edit": OFFICE_FORM,
     "pricelists:price-add": [(POST, 200, 200, 403, 302)],
     "pricelists:price-remove": [OFFICE_ACT],
+    "stock:offcuts": [OFFICE_PAGE],
+    "stock:offcut-new": OFFICE_FORM,
+    "stock:offcut-edit": OFFICE_FORM,
+    "stock:offcut-take": [OFFICE_ACT],
     "pricelists:suppliers": [OFFICE_PAGE],
     "pricelists:supplier-new": OFFICE_FORM,
     "pricelists:supplier": [OFFICE_PAGE],
@@ -176,6 +180,7 @@ TABLE: dict[str, list[Row]] = {
     "work:jobs": [CREW_PAGE],
     "work:job": [(GET, 200, 200, 404, 302)],
     "work:plan": OFFICE_FORM,
+    "work:offcuts": [OFFICE_PAGE, OFFICE_ACT],
     "work:move": [OFFICE_ACT],
     "work:crew-sheet": [(POST, 302, 302, 404, 302)],
     "work:purchase-list": [(POST, 302, 302, 404, 302)],
@@ -365,6 +370,13 @@ def _link() -> list[Any]:
     return [link.quote_id, link.pk]
 
 
+def _offcut() -> list[Any]:
+    from estimates.stock.models import Offcut
+
+    membrane = MaterialFactory.create(role="membrane", cents=100)
+    return [Offcut.objects.create(material=membrane, width_units=1, length_units=1).pk]
+
+
 def _sold() -> list[Any]:
     return [sold_job().pk]
 
@@ -429,6 +441,8 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "pricelists:price-remove": lambda: [Price.objects.get(material=_material()[0]).pk],
     "pricelists:supplier": lambda: [SupplierFactory.create().pk],
     "pricelists:supplier-edit": lambda: [SupplierFactory.create().pk],
+    "stock:offcut-edit": _offcut,
+    "stock:offcut-take": _offcut,
     "quotes:estimate-new": _site,
     "quotes:estimate": _estimate,
     "quotes:estimate-rooms": _estimate,
@@ -475,6 +489,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     },
     "work:job": _sold,
     "work:plan": _sold,
+    "work:offcuts": _sold,
     "work:move": _sold,
     "work:crew-sheet": _sold,
     "work:purchase-list": _sold,

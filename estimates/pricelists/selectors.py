@@ -68,6 +68,11 @@ def material_key(pk: int) -> str:
     return f"m{pk}"
 
 
+def material_pk(key: str) -> int:
+    """Return the number of the material that *key* names, whoever supplies it."""
+    return int(key.removeprefix("m").removesuffix("-own"))
+
+
 def takeoff_material(row: Material) -> model.Material:
     """Return a row (its facts prefetched) as the takeoff's material."""
     return model.Material(

@@ -17,9 +17,10 @@ from contracting.staff.models import CompanyProfile
 from contracting.staff.selectors import company_profile, labour_cost_on
 from estimates.practice.selectors import company_practice
 from estimates.pricelists.models import MaterialRole
-from estimates.pricelists.selectors import Offered, material_key, materials_on
+from estimates.pricelists.selectors import Offered, material_key, material_pk, materials_on
 from estimates.rooms.models import Room
 from estimates.rooms.selectors import takeoff_rooms
+from estimates.stock.selectors import stock_for
 from estimates.takeoff import model
 from estimates.takeoff.errors import DomainError
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
@@ -195,11 +196,19 @@ def _input(
         occupied=site.is_occupied,
         travel_h=Decimal(site.travel_minutes) / 60,
         flood_test_asked=estimate.flood_test_asked,
+        stock=stock_for(estimate.pk, _membrane_keys(materials)),
     )
     day = estimate.start_on or estimate.price_on
     practice = company_practice()
     start = datetime.datetime.combine(day, practice.calendar.start_of_day, tzinfo=ZoneInfo(site.time_zone))
     return TakeoffInput(room_set, materials, practice, start)
+
+
+def _membrane_keys(materials: Sequence[model.Material]) -> dict[int, str]:
+    """Return the keys of the chosen membranes by the material's number; what we buy goes before our
+    customer's."""
+    keys = [one.key for one in materials if one.role is model.Role.MEMBRANE]
+    return {material_pk(key): key for key in sorted(keys, reverse=True)}
 
 
 # --- Materials and tile -----------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from contracting.documents.models import Audience, DocumentRequest
 from contracting.documents.services import canonical_json, document_request
 from contracting.staff.models import User
+from estimates.stock.services import offcuts_promise
 
 from .calculation import Calculation, calculate
 from .drawings import drawings_in_other_languages, room_plans
@@ -106,6 +107,7 @@ def _freeze(
     )
     quote.full_clean(exclude=["document"])
     quote.save(force_insert=True)
+    offcuts_promise(quote=quote, keys=found.takeoff.stock_used if found.takeoff else ())
     estimate.status = Estimate.Status.ISSUED
     return quote
 

@@ -22,6 +22,7 @@ from django.utils.translation import gettext
 
 from contracting.customers.models import Site
 from contracting.staff.models import CompanyProfile
+from estimates.stock.selectors import offcuts_named
 from estimates.takeoff import model
 from estimates.takeoff.answer import OUTPUT_FORMAT
 from estimates.takeoff.phrases import Phrase
@@ -261,8 +262,15 @@ def work_part(
         "plans": {key: dict(drawn) for key, drawn in plans.items()},
         **face_drawings(found),
         "rolls": roll_drawings(found),
+        "stock": _stock(found),
         "translated": dict(translated),
     }
+
+
+def _stock(found: Calculation) -> dict[str, dict[str, str]]:
+    """Return the offcuts from the shelf that the cut plan takes: what of, and where each lies."""
+    keys = list(found.takeoff.stock_used) if found.takeoff else []
+    return {key: {"name": one.material.name, "place": one.place} for key, one in offcuts_named(keys).items()}
 
 
 _DRAWN = frozenset({"placements", "patches"})

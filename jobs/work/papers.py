@@ -29,6 +29,7 @@ from estimates.takeoff.units import System
 from estimates.takeoff.working import Figure, Given, Origin, Round, Step
 
 from .models import Job, JobPaper
+from .supply.selectors import Line, from_the_shelf, lines_of
 
 CREW_SHEET = "crew-sheet"
 PURCHASE_LIST = "purchase-list"
@@ -79,7 +80,20 @@ def crew_sheet_request(*, job: Job, by: User) -> DocumentRequest:
 def purchase_list_request(*, job: Job, by: User) -> DocumentRequest:
     """Ask for the purchase list: what to buy, by supplier, in packs."""
     subject = _("Job %(number)d, purchase list") % {"number": job.number}
-    return _request(job, PURCHASE_LIST, {"materials": work_of(job)["materials"]}, subject, by)
+    work = work_of(job)
+    lines = {line.planned.key: line for line in lines_of(job)}
+    shown = {
+        "materials": [one | _standing(lines.get(one["key"])) for one in work["materials"]],
+        "shelf": from_the_shelf(work),
+    }
+    return _request(job, PURCHASE_LIST, shown, subject, by)
+
+
+def _standing(line: Line | None) -> dict[str, str]:
+    """Return how a line of the purchase list stands now, in packs as the paper prints them."""
+    packs = (line.in_stock, line.ordered, line.received) if line else (0, 0, 0)
+    names = ("in_stock", "ordered", "received")
+    return {name: f"{(Decimal(one) / 10**6).normalize():f}" for name, one in zip(names, packs, strict=True)}
 
 
 def _request(job: Job, kind: str, shown: dict[str, Any], subject: str, by: User) -> DocumentRequest:
@@ -114,7 +128,12 @@ def crew_sheet_context(snapshot: Mapping[str, Any]) -> dict[str, Any]:
 def purchase_list_context(snapshot: Mapping[str, Any]) -> dict[str, Any]:
     """Return the materials by supplier; what the customer supplies stands apart."""
     materials = snapshot["materials"]
-    bought = [one for one in materials if not one["customer_supplied"] and Decimal(one["packs"]) > 0]
+    # Lists that were printed before stock was known of have none.
+    bought = [
+        {**one, "buy": f"{max(Decimal(0), Decimal(one['packs']) - Decimal(one.get('in_stock', '0'))):f}"}
+        for one in materials
+        if not one["customer_supplied"] and Decimal(one["packs"]) > 0
+    ]
     ordered = sorted(bought, key=lambda one: (one["supplier"], one["role"], one["name"]))
     by_supplier = groupby(ordered, key=lambda one: str(one["supplier"]))
     return {
@@ -225,7 +244,7 @@ def _rolls(takeoff: Mapping[str, Any], work: Mapping[str, Any], system: System) 
     return [
         {
             "number": roll["number"],
-            "name": names.get(roll["kind_key"], roll["kind_key"]),
+            "name": _roll_name(roll["kind_key"], names, work.get("stock", {})),
             "used": _piece(roll["used_length_mm"], system),
             "drawing": _drawing(drawings[at]) if at < len(drawings) else "",
             "pieces": [
@@ -245,6 +264,16 @@ def _rolls(takeoff: Mapping[str, Any], work: Mapping[str, Any], system: System) 
         }
         for at, roll in enumerate(rolls)
     ]
+
+
+def _roll_name(kind: str, names: Mapping[str, str], stock: Mapping[str, Mapping[str, str]]) -> str:
+    """Return what a roll is called: its material, or the offcut from the shelf and where that lies."""
+    taken = stock.get(kind)
+    if taken is None:
+        return names.get(kind, kind)
+    if not taken["place"]:
+        return _("offcut from the shelf, %(name)s") % {"name": taken["name"]}
+    return _("offcut from the shelf, %(name)s (%(place)s)") % dict(taken)
 
 
 def _places(takeoff: Mapping[str, Any]) -> dict[str, dict[str, Any]]:

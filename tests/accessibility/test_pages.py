@@ -23,6 +23,7 @@ from estimates.pricelists.models import Material, Supplier
 from estimates.quotes.calculation import calculate
 from estimates.quotes.models import Estimate, Quote
 from estimates.rooms.models import Room
+from estimates.stock.models import Offcut
 from jobs.billing.models import Invoice, Payment
 from jobs.margins.demo import load_work
 from jobs.photos.models import About, Photo
@@ -47,7 +48,7 @@ NOT_PAGES = {
     "customers:customer-remove",
     "customers:contact-remove", "customers:site-remove", "rooms:plan", "rooms:room-copy", "rooms:room-remove",
     "rooms:measuring-sheet", "quotes:room-takeoff", "pricelists:price-add", "pricelists:price-remove",
-    "pricelists:export", "quotes:issue", "quotes:withdraw", "quotes:paper-again", "work:move",
+    "stock:offcut-take", "pricelists:export", "quotes:issue", "quotes:withdraw", "quotes:paper-again", "work:move",
     "work:crew-sheet", "work:purchase-list", "work:log-hours-repeat", "inspections:plan-make",
     "inspections:paper", "inspections:flood-start", "inspections:flood-end", "documents:download",
     "documents:retry", "margins:export", "quotes:link-revoke", "quotes:signed-again", "signing:quote-paper",
@@ -83,6 +84,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "pricelists:material": lambda: [Material.objects.filter(role="membrane").earliest("pk").pk],
     "pricelists:material-edit": lambda: [Material.objects.filter(role="tile").earliest("pk").pk],
     "pricelists:supplier": lambda: [Supplier.objects.earliest("pk").pk],
+    "stock:offcut-edit": lambda: [_offcut().pk],
     "pricelists:supplier-edit": lambda: [Supplier.objects.earliest("pk").pk],
     "quotes:estimate-new": lambda: [_job().site_id],
     **{
@@ -111,6 +113,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "warranty:job": lambda: [Job.objects.filter(stage="complete").latest("pk").pk],
     "work:sign": lambda: [_issued().pk],
     **{f"work:{name}": lambda: [_job().pk] for name in ("job", "plan", "log", "log-hours", "log-delivery")},
+    "work:offcuts": lambda: [_job().pk],
     **{f"work:{name}": lambda: [_job().pk] for name in ("log-cost", "log-progress", "log-note")},
     "work:log-hours-correct": lambda: [_job().pk, _job().hoursentry_set.earliest("pk").pk],
     "work:log-delivery-correct": lambda: [_job().pk, _job().deliveryentry_set.earliest("pk").pk],
@@ -157,6 +160,12 @@ def _photo() -> Photo:
 
 def _called_back() -> Job:
     return Job.objects.filter(callbacks__isnull=False).latest("pk")
+
+
+def _offcut() -> Offcut:
+    membrane = Material.objects.filter(role="membrane").earliest("pk")
+    size = {"width_typed": "18 in", "width_units": 4_572_000, "length_typed": "6 ft"}
+    return Offcut.objects.create(material=membrane, length_units=18_288_000, **size)
 
 
 def _room() -> Room:

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class StockConfig(AppConfig):
+    name = "estimates.stock"
+    label = "stock"
