@@ -14,7 +14,6 @@ from .bonding import (
     batch_area,
     coverage_name,
     is_porous,
-    open_time,
     put_coverage,
 )
 from .phrases import gettext_noop, phrase
@@ -22,6 +21,7 @@ from .practice import Practice
 from .result import Batch, Patch
 from .space import holes, parts, polygon, rectangle, shape_of
 from .units import System, convert
+from .weather import held
 from .working import Figure, Origin, Round, Working, rounded, whole
 
 
@@ -47,11 +47,11 @@ def batches(bonded: Sequence[BondedFace], practice: Practice, system: System) ->
                     sheets=tuple(spread.key for spread in portion),
                     area=area,
                     quantity=_quantity(number, first, area, system),
-                    embed_within_min=open_time(first.agent, practice).to("min"),
+                    embed_within_min=held(first.agent, "open time", practice).value.to("min"),
                     wait_min=(
                         Decimal(0)
                         if is_porous(first.surface)
-                        else first.agent.facts["wait non-porous"].to("min")
+                        else held(first.agent, "wait non-porous", practice).value.to("min")
                     ),
                     patches=patches,
                 )

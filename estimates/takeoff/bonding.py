@@ -11,7 +11,8 @@ from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice, put
 from .result import Face, Patch
 from .sums import add_up
-from .units import Measure, System, convert
+from .units import System, convert
+from .weather import held
 from .working import Figure, Origin, Working
 
 
@@ -138,26 +139,21 @@ def put_coverage(work: Working, symbol: str, agent: Material, name: str, system:
     )
 
 
-def open_time(agent: Material, practice: Practice) -> Measure:
-    """Return the agent's open time; in heat the shorter one, where its data sheet gives it."""
-    hot = agent.facts.get("open time hot")
-    return hot if hot is not None and practice.laid_hot.number else agent.facts["open time"]
-
-
 def batch_area(agent: Material, practice: Practice, system: System) -> Figure:
     """Return the largest area that the crew spreads and embeds within the agent's open time.
 
     Spreading and embedding go one after the other: A/(n s) + A/(n e) <= t.
     """
     unit = system.area
+    opened = held(agent, "open time", practice)
     work = Working(
         f"{agent.key}.batch", phrase(gettext_noop("Largest batch of {material}"), material=agent.name)
     )
     put(
         work,
         "t",
-        phrase(gettext_noop("Open time")),
-        open_time(agent, practice),
+        opened.label,
+        opened.value,
         "min",
         Origin.DATA_SHEET,
         phrase(gettext_noop("data sheet of {material}"), material=agent.name),

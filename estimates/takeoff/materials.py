@@ -34,7 +34,15 @@ FACTS: Mapping[Role, Mapping[str, Fact]] = {
         "open time": Fact(phrase(gettext_noop("Open time")), "min"),
         "open time hot": Fact(phrase(gettext_noop("Open time in heat or dry wind")), "min", needed=False),
         "wait non-porous": Fact(phrase(gettext_noop("Wait on non-porous substrate")), "min"),
+        "wait non-porous cold": Fact(
+            phrase(gettext_noop("Wait on non-porous substrate in the cold")), "min", needed=False
+        ),
+        "wait non-porous humid": Fact(
+            phrase(gettext_noop("Wait on non-porous substrate in damp air")), "min", needed=False
+        ),
         "cure": Fact(phrase(gettext_noop("Cure before tile")), "h"),
+        "cure cold": Fact(phrase(gettext_noop("Cure before tile in the cold")), "h", needed=False),
+        "cure humid": Fact(phrase(gettext_noop("Cure before tile in damp air")), "h", needed=False),
     },
     Role.SEALANT: {},
     Role.JOINT_SEALANT: {},
@@ -49,6 +57,8 @@ FACTS: Mapping[Role, Mapping[str, Fact]] = {
     Role.MORTAR: {
         "coverage": Fact(phrase(gettext_noop("Coverage with its trowel")), "sq ft/each"),
         "cure": Fact(phrase(gettext_noop("Cure before grout")), "h", needed=False),
+        "cure cold": Fact(phrase(gettext_noop("Cure before grout in the cold")), "h", needed=False),
+        "cure humid": Fact(phrase(gettext_noop("Cure before grout in damp air")), "h", needed=False),
     },
     Role.GROUT: {
         "density": Fact(phrase(gettext_noop("Density of the mixed grout")), "kg/L"),

@@ -142,6 +142,7 @@ class Practice:
     back_butter: Setting = _set(
         "0.15", "", gettext_noop("Mortar for coating the backs of tile from 15 in, as a fraction added")
     )
+    trowel_angle: Setting = _set("45", "", gettext_noop("Angle at which the notched trowel is held, degrees"))
     board_gap: Setting = _set("0.125", "in", gettext_noop("Gap between backer boards"))
     framing: Setting = _set("16", "in", gettext_noop("Spacing of studs behind backer board"))
     fastener_waste: Setting = _set("0.05", "", gettext_noop("Fasteners lost, as a fraction"))
@@ -162,11 +163,28 @@ class Practice:
         phrase(gettext_noop("ASTM D5957 5.4")),
     )
 
-    # Labour: how fast one worker is, what slows the work, and when work happens
+    laid_humid: Setting = _set(
+        "0", "", gettext_noop("Work done in damp air: the data sheets' longer waits and cures (1) or not (0)")
+    )
+
+    # Labour: how hours are counted, how fast one worker is, what slows the work, and when work happens
+    hours_step: Setting = _set("0.1", "h", gettext_noop("Hours of an activity are rounded up to"))
+    learning: Setting = _set(
+        "0.95",
+        "",
+        gettext_noop("Share of the hours left each time the number of like rooms doubles (1: no learning)"),
+    )
+    small_room: Setting = _set("50", "sq ft", gettext_noop("Floor below which a room counts as small"))
     rates: Mapping[str, Rate] = field(default_factory=lambda: DEFAULT_RATES)
     factors: Mapping[str, Factor] = field(default_factory=lambda: FACTORS)
-    labour: LabourPractice = field(default_factory=LabourPractice)
     calendar: Calendar = field(default_factory=Calendar)
+
+    @property
+    def labour(self) -> LabourPractice:
+        """How hours are counted, as the labour side takes it."""
+        return LabourPractice(
+            self.hours_step.to("h"), self.learning.number, self.hours_step.source, self.learning.source
+        )
 
     def put(self, work: Working, symbol: str, name: str, unit: str | None = None) -> Decimal:
         """Add setting *name* to a working as an input, in *unit*; return its number."""
@@ -258,11 +276,13 @@ _ABOVE_ZERO = frozenset(
         "offcut_width",
         "offcut_length",
         "framing",
+        "trowel_angle",
+        "hours_step",
     }
 )
-_WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold", "laid_hot"})
+_WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold", "laid_hot", "laid_humid"})
 _FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "back_butter", "close_ratio"})
-_YES_NO = frozenset({"corners_from_roll", "laid_cold", "laid_hot"})
+_YES_NO = frozenset({"corners_from_roll", "laid_cold", "laid_hot", "laid_humid"})
 
 # Beyond these the answer would be batches or joints by the million: a slip of the keyboard, not a practice.
 _LEAST: Mapping[str, Measure] = {
@@ -270,8 +290,16 @@ _LEAST: Mapping[str, Measure] = {
     "embed_rate": Measure(Decimal("0.1"), "sq ft/min"),
     "joint_spacing_dry": Measure(Decimal(1), "ft"),
     "joint_spacing_wet": Measure(Decimal(1), "ft"),
+    "learning": Measure(Decimal("0.5"), ""),
+    "hours_step": Measure(Decimal("0.01"), "h"),
+    "trowel_angle": Measure(Decimal(10), ""),
 }
-_MOST: Mapping[str, Measure] = {"crew_size": Measure(Decimal(50), "")}
+_MOST: Mapping[str, Measure] = {
+    "crew_size": Measure(Decimal(50), ""),
+    "learning": Measure(Decimal(1), ""),
+    "hours_step": Measure(Decimal(8), "h"),
+    "trowel_angle": Measure(Decimal(90), ""),
+}
 
 
 def _check_range(name: str, label: Phrase, value: Measure) -> None:
@@ -310,6 +338,7 @@ _GROUPS: Mapping[str, Phrase] = {
     "fillet_leg": phrase(gettext_noop("Sealant and movement joints")),
     "tile_breakage": phrase(gettext_noop("Tile and boards")),
     "flood_test": phrase(gettext_noop("Tests and cures")),
+    "hours_step": phrase(gettext_noop("Labour")),
 }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 
@@ -11,7 +11,7 @@ from .assembly import Assembly, assemble
 from .batching import batches
 from .board_plan import plan_boards
 from .boards import board_count, fastener_count, leveller_bags
-from .bonding import BondedFace, Spread, bonded_area, room_quantity
+from .bonding import BondedFace, Spread, batch_area, bonded_area, room_quantity
 from .cautions import Work, cautions
 from .errors import DomainError
 from .membrane import FacePlan
@@ -232,7 +232,10 @@ class _Run:
         for row in room.bonded:
             by_agent.setdefault(row.agent.key, []).append(row)
         for rows in by_agent.values():
-            self.record(room, rows[0].agent, room_quantity(room.key, rows[0].agent, rows, self.system))
+            agent = rows[0].agent
+            self.record(room, agent, room_quantity(room.key, agent, rows, self.system))
+            most = batch_area(agent, self.practice, self.system)
+            room.figures.append(replace(most, key=f"{room.key}.{most.key}"))
         lengths = [(change.label, change.length_mm) for change in room.assembly.changes if change.has_strip]
         strips = sum_of(
             f"{room.key}.strip length",
@@ -270,6 +273,7 @@ class _Run:
             self.record(room, self.shelf.need(Role.MORTAR, room.name), tile.mortar)
         if tile.grout is not None:
             self.record(room, self.shelf.need(Role.GROUT, room.name), tile.grout)
+        room.figures += [bed.figure for bed in tile.beds]
         if tile.trim is not None and tile.trim.value:
             room.figures.append(tile.trim)
         if tile.joints is not None and tile.joint_sealant is not None:
@@ -380,6 +384,15 @@ class _Run:
         for one in room.work.tile.laid:
             for number, text in enumerate(one.layout.warnings, 1):
                 yield Notice(f"{one.placed.face.key}.layout.{number}", room.key, text)
+        for bed in room.work.tile.beds:
+            for text in bed.warnings:
+                yield Notice(
+                    f"{room.key}.{bed.tile.key}.bed",
+                    room.key,
+                    phrase(
+                        gettext_noop("{room}, {tile}: {what}"), room=room.name, tile=bed.tile.name, what=text
+                    ),
+                )
         for tile in {one.tile.key: one for one in room.work.tile.laid if one.trowel.back_butter}.values():
             yield Notice(
                 f"{room.key}.{tile.tile.key}.back",

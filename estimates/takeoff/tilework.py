@@ -14,7 +14,15 @@ from .model import Exposure, Material, Role, SurfaceKind, TileChoice
 from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice
 from .result import Lie, TiledFace
-from .setting import Trowel, grout, mortar_by_coverage, movement_joint_length, trowel_for
+from .setting import (
+    Trowel,
+    bed_warnings,
+    grout,
+    mortar_by_coverage,
+    movement_joint_length,
+    pressed_bed,
+    trowel_for,
+)
 from .shelf import Shelf
 from .sums import sum_of, total
 from .tiling import Region, TileLayout, TileSpec, lay_tiles
@@ -48,6 +56,15 @@ class Laid:
 
 
 @dataclass(frozen=True)
+class Bed:
+    """The bed a tile's trowel leaves, and what is wrong with it."""
+
+    tile: Material
+    figure: Figure
+    warnings: tuple[Phrase, ...]
+
+
+@dataclass(frozen=True)
 class RoomTile:
     """What tile asks for in one room. *counts*: tiles by material; figures before waste and packs."""
 
@@ -58,6 +75,7 @@ class RoomTile:
     joints: Figure | None
     joint_sealant: Figure | None
     trim: Figure | None
+    beds: tuple[Bed, ...] = ()
 
     @property
     def tiled(self) -> tuple[TiledFace, ...]:
@@ -94,7 +112,23 @@ def tile_room(assembly: Assembly, shelf: Shelf, practice: Practice, system: Syst
         joints,
         joint_volume(room.key, joints, practice, system),
         _trim(assembly, laid, system),
+        _beds(room.key, laid, practice, system),
     )
+
+
+def _beds(room: str, laid: Sequence[Laid], practice: Practice, system: System) -> tuple[Bed, ...]:
+    """Return the bed under each tile of the room, by the notch of its trowel and the angle it is held at."""
+    by_tile = {one.tile.key: one for one in laid}
+    angle = practice.trowel_angle
+    found = []
+    for key, one in by_tile.items():
+        label = phrase(gettext_noop("Mortar bed under {tile}"), tile=one.tile.name)
+        bed = pressed_bed(f"{room}.{key}.bed", label, one.trowel.notch, angle.value, angle.source, system)
+        large = one.trowel.large_tile_mortar
+        # A back that is coated as well makes up for a thin bed.
+        warnings = () if one.trowel.back_butter else bed_warnings(bed, large_tile_mortar=large)
+        found.append(Bed(one.tile, bed, warnings))
+    return tuple(found)
 
 
 def _lay(

@@ -24,6 +24,7 @@ from .sums import total
 from .tilework import Laid, RoomTile
 from .tiling.spec import Bond
 from .units import Measure, System
+from .weather import held
 from .working import Figure, Origin, Working
 
 _DEMOLITION = {
@@ -347,6 +348,7 @@ def _tasks(
                     high=item.surface is not None and _is_high(item.surface, work, practice),
                     occupied=room_set.occupied,
                     factors=practice.factors,
+                    small=practice.small_room.value,
                 ),
                 cure=CURES.get(_CURES_AFTER.get(item.activity, "")),
                 links=(
@@ -355,7 +357,7 @@ def _tasks(
                             other,
                             None
                             if wait == "mortar" and activity_of[other] in _CUTTING
-                            else _wait(wait, place, by_room, practice) or _tacky(item, work),
+                            else _wait(wait, place, by_room, practice) or _tacky(item, work, practice),
                         )
                         for place, wait in links[item.place]
                         for other in by_place[place]
@@ -415,7 +417,7 @@ def _wait(wait: str, place: Place, by_room: Mapping[str, RoomWork], practice: Pr
         return Cure(
             "bond",
             phrase(gettext_noop("Bond cures before tile")),
-            agent.facts["cure"].to("h"),
+            held(agent, "cure", practice).value.to("h"),
             Origin.DATA_SHEET,
             phrase(gettext_noop("data sheet of {material}"), material=agent.name),
         )
@@ -423,7 +425,7 @@ def _wait(wait: str, place: Place, by_room: Mapping[str, RoomWork], practice: Pr
         return Cure(
             "mortar",
             CURES["mortar"].label,
-            work.mortar.facts["cure"].to("h"),
+            held(work.mortar, "cure", practice).value.to("h"),
             Origin.DATA_SHEET,
             phrase(gettext_noop("data sheet of {material}"), material=work.mortar.name),
         )
@@ -435,7 +437,7 @@ def _wait(wait: str, place: Place, by_room: Mapping[str, RoomWork], practice: Pr
     return CURES[wait]
 
 
-def _tacky(item: _Item, work: RoomWork | None) -> Cure | None:
+def _tacky(item: _Item, work: RoomWork | None, practice: Practice) -> Cure | None:
     """Return the wait before sheets on a substrate that does not drink: the agent first turns tacky."""
     surface = item.surface
     if item.place.step not in ("floor_sheets", "wall_sheets") or surface is None or work is None:
@@ -443,7 +445,7 @@ def _tacky(item: _Item, work: RoomWork | None) -> Cure | None:
     if is_porous(surface):
         return None
     agent = work.agents[surface.key]
-    wait = agent.facts["wait non-porous"].to("h")
+    wait = held(agent, "wait non-porous", practice).value.to("h")
     source = phrase(gettext_noop("data sheet of {material}"), material=agent.name)
     return Cure("tacky", CURES["tacky"].label, wait, Origin.DATA_SHEET, source) if wait else None
 

@@ -23,10 +23,13 @@ class LabourPractice:
         step_h: hours are rounded up to a multiple of this.
         learning: share of the hours that remains each time the count of like rooms doubles (1: no
             learning). Between 0.5 and 1.
+        step_source, learning_source: what says so.
     """
 
     step_h: Decimal = Decimal("0.1")
     learning: Decimal = Decimal("0.95")
+    step_source: Phrase = COMMON_PRACTICE
+    learning_source: Phrase = COMMON_PRACTICE
 
     def __post_init__(self) -> None:
         if not self.learning.is_finite() or not Decimal("0.5") <= self.learning <= 1:
@@ -179,7 +182,7 @@ def _hours(
         practice.step_h,
         "h",
         Origin.PRACTICE,
-        COMMON_PRACTICE,
+        practice.step_source,
     )
     working.step("H", phrase(gettext_noop("Man-hours")), "ceil(E / u) * u", "h")
     return working.figure(), points(*bounds)
@@ -221,7 +224,7 @@ def _give_learning(working: Working, practice: LabourPractice, repeat: int) -> s
         practice.learning,
         "",
         Origin.PRACTICE,
-        COMMON_PRACTICE,
+        practice.learning_source,
     )
     working.given("n", phrase(gettext_noop("Which of the like rooms")), repeat, "", Origin.COMPUTED)
     working.step("k", phrase(gettext_noop("Share for this room (Wright's law)")), "L ** (ln(n) / ln(2))", "")

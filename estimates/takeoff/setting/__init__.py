@@ -1,7 +1,7 @@
 """Setting tile: mortar, grout, movement joints, and the limits the standards put on tile work."""
 
 from .grout import grout, grout_volume
-from .mortar import Trowel, bed_warnings, mortar_by_coverage, mortar_by_notch, trowel_for
+from .mortar import Trowel, bed_warnings, mortar_by_coverage, mortar_by_notch, pressed_bed, trowel_for
 from .movement import FieldJoints, Sun, field_joints, movement_joint_length, spacing_limit
 from .notch import Notch, NotchShape, bed_thickness
 from .rules import (
@@ -41,6 +41,7 @@ __all__ = [
     "mortar_by_notch",
     "most_offset",
     "movement_joint_length",
+    "pressed_bed",
     "spacing_limit",
     "trowel_for",
 ]

@@ -167,6 +167,15 @@ def bed_warnings(bed: Figure, *, large_tile_mortar: bool = False) -> tuple[Phras
     return ()
 
 
+def pressed_bed(
+    key: str, label: Phrase, notch: Notch, angle: Measure, source: Phrase, system: System
+) -> Figure:
+    """Return the bed that *notch* leaves when the trowel is held at *angle* (degrees, from *source*)."""
+    work = Working(key, label)
+    add_bed(work, notch, angle.value, system, source)
+    return work.figure()
+
+
 @dataclass(frozen=True)
 class Trowel:
     """A trowel for a size of tile, and whether the tile's back is coated as well."""

@@ -78,8 +78,12 @@ def check_notch(notch: Notch) -> None:
         )
 
 
-def add_bed(work: Working, notch: Notch, angle_deg: Decimal, system: System) -> Decimal:
+def add_bed(
+    work: Working, notch: Notch, angle_deg: Decimal, system: System, source: Phrase | None = None
+) -> Decimal:
     """Add the steps from the notch to the bed ``t`` (in or mm) to *work*; return the bed.
+
+    *source*: what says the angle.
 
     Raises:
         DomainError: :func:`check_notch`; an angle not above 0 or over 90 degrees (``setting.angle``).
@@ -99,7 +103,9 @@ def add_bed(work: Working, notch: Notch, angle_deg: Decimal, system: System) -> 
     put(work, "a", phrase(gettext_noop("Width of the notch")), notch.width, unit, sheet)
     put(work, "d", phrase(gettext_noop("Depth of the notch")), notch.depth, unit, sheet)
     put(work, "b", phrase(gettext_noop("Land between notches")), notch.land, unit, sheet)
-    work.given("g", phrase(gettext_noop("Angle of the trowel, degrees")), angle_deg, "", Origin.PRACTICE)
+    work.given(
+        "g", phrase(gettext_noop("Angle of the trowel, degrees")), angle_deg, "", Origin.PRACTICE, source
+    )
     work.step(
         "S",
         phrase(gettext_noop("Section of one ridge, {shape} notch"), shape=notch.shape.value),
