@@ -115,6 +115,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     **{f"work:{name}": lambda: [_job().pk] for name in ("job", "plan", "log", "log-hours", "log-delivery")},
     "work:offcuts": lambda: [_job().pk],
     **{f"work:{name}": lambda: [_job().pk] for name in ("log-cost", "log-progress", "log-note")},
+    "work:purchases": lambda: [_job().pk],
     "work:log-hours-correct": lambda: [_job().pk, _job().hoursentry_set.earliest("pk").pk],
     "work:log-delivery-correct": lambda: [_job().pk, _job().deliveryentry_set.earliest("pk").pk],
     "work:log-cost-correct": lambda: [_job().pk, _job().costentry_set.earliest("pk").pk],

@@ -66,10 +66,10 @@ class MinutesField(forms.CharField):
 
 
 class PacksField(forms.DecimalField):
-    """A number of packs, cleaned to millionths."""
+    """A number of packs, cleaned to millionths; *least* may be 0 where none is an answer."""
 
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(max_value=Decimal(100_000), min_value=Decimal("0.001"), decimal_places=3, **kwargs)
+    def __init__(self, *, least: str = "0.001", **kwargs: Any) -> None:
+        super().__init__(max_value=Decimal(100_000), min_value=Decimal(least), decimal_places=3, **kwargs)
         self.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
 
     def prepare_value(self, value: Any) -> Any:

@@ -12,7 +12,10 @@ from ..models import Job, LogEntry
 
 @dataclass(frozen=True)
 class Planned:
-    """A material of a job's purchase list: packs (millionths) and what the budget gives for all of them."""
+    """A material of a job's purchase list: packs (millionths) and what the budget gives for all of them.
+
+    *is_customers*: the customer supplies it, so it costs the job nothing and is not bought.
+    """
 
     key: str
     name: str
@@ -20,6 +23,7 @@ class Planned:
     step: str
     packs_millionths: int
     cost_cents: int
+    is_customers: bool = False
 
 
 Logged = Callable[[LogEntry, LogEntry | None], object]
@@ -59,5 +63,6 @@ def recosted(job_ids: Sequence[int]) -> None:
 
 
 def purchase_list(job: Job) -> list[Planned]:
-    """Return what *job* was to buy, in the order of the list."""
-    return [planned for source in _purchase_lists for planned in source(job)]
+    """Return what *job* was to buy, in the order of the list, and then what its customer supplies."""
+    rows = [planned for source in _purchase_lists for planned in source(job)]
+    return sorted(rows, key=lambda planned: planned.is_customers)

@@ -155,7 +155,8 @@ def delivery_log(
         # Half up in whole numbers; the sign is put to it below.
         share = 2 * abs(packs_millionths) * planned.cost_cents + planned.packs_millionths
         foreseen = share // (2 * planned.packs_millionths)
-    is_confirmed = cost_cents is not None
+    # What the customer supplies has no invoice to wait for.
+    is_confirmed = cost_cents is not None or (planned is not None and planned.is_customers)
     if cost_cents is None and supersedes is not None and supersedes.is_cost_confirmed and packs_millionths:
         cost_cents, is_confirmed = supersedes.cost_cents, True
     # What is sent back is credited: its cost has the sign of its packs.

@@ -147,10 +147,17 @@ class CostEntry(LogEntry):
 
 
 class ProgressEntry(LogEntry):
-    """How much of a trade step the crew says is done; the newest that is not superseded holds."""
+    """How much of a trade step the crew says is done; the newest that is not superseded holds.
+
+    Where it was said as a quantity, *quantity_thousandths* is what is done by then and *of_thousandths* what
+    the takeoff foresaw, both in *unit*; the share follows from the two.
+    """
 
     step = models.CharField(_("trade step"), max_length=40)
     done_basis_points = models.PositiveIntegerField(_("done"))
+    quantity_thousandths = models.PositiveBigIntegerField(_("quantity done"), null=True, blank=True)
+    of_thousandths = models.PositiveBigIntegerField(_("quantity foreseen"), null=True, blank=True)
+    unit = models.CharField(_("unit"), max_length=12, blank=True)
 
     class Meta(LogEntry.Meta):
         verbose_name = _("progress")
@@ -159,6 +166,13 @@ class ProgressEntry(LogEntry):
             *LogEntry.Meta.constraints,
             models.CheckConstraint(
                 condition=~Q(step="") & Q(done_basis_points__lte=10_000), name="progress_at_most_all"
+            ),
+            models.CheckConstraint(
+                condition=Q(quantity_thousandths=None, of_thousandths=None, unit="")
+                | Q(quantity_thousandths__isnull=False, of_thousandths__isnull=False)
+                & Q(of_thousandths__gt=0)
+                & ~Q(unit=""),
+                name="progress_quantity_is_of_something",
             ),
         ]
 
@@ -175,11 +189,32 @@ class NoteKind(models.TextChoices):
     OTHER = "other", _("anything else")
 
 
+class DelayCause(models.TextChoices):
+    """What held work up."""
+
+    WEATHER = "weather", _("weather")
+    MATERIAL = "material", _("material late or wrong")
+    ACCESS = "access", _("no access")
+    OTHER_TRADE = "trade", _("another trade")
+    CUSTOMER = "customer", _("the customer's decision")
+    SUBSTRATE = "substrate", _("substrate not as expected")
+    TOOL = "tool", _("tool or machine")
+    CHECK = "check", _("a check or a cure")
+    CREW = "crew", _("crew short")
+    OTHER = "other", _("something else")
+
+
 class DayNote(LogEntry):
-    """A delay and its cause, a visitor, the weather. *minutes* lost only where something was delayed."""
+    """A delay and its cause, a visitor, the weather. *minutes* lost only where something was delayed.
+
+    Temperatures are tenths of a degree Celsius, the lowest and the highest where the work is.
+    """
 
     kind = models.CharField(_("about"), max_length=8, choices=NoteKind, default=NoteKind.OTHER)
     text = models.CharField(_("what happened"), max_length=500, blank=True)
+    cause = models.CharField(_("cause"), max_length=10, choices=DelayCause, blank=True)
+    low_tenths = models.SmallIntegerField(_("lowest temperature"), null=True, blank=True)
+    high_tenths = models.SmallIntegerField(_("highest temperature"), null=True, blank=True)
     minutes = models.PositiveSmallIntegerField(_("minutes lost"), default=0)
 
     class Meta(LogEntry.Meta):
@@ -189,7 +224,21 @@ class DayNote(LogEntry):
             *LogEntry.Meta.constraints,
             models.CheckConstraint(condition=Q(kind__in=NoteKind.values), name="day_note_kind_known"),
             models.CheckConstraint(
-                condition=~Q(text="") | Q(supersedes__isnull=False), name="day_note_struck_only_by_correction"
+                condition=~Q(text="")
+                | ~Q(cause="")
+                | Q(low_tenths__isnull=False)
+                | Q(supersedes__isnull=False),
+                name="day_note_struck_only_by_correction",
+            ),
+            models.CheckConstraint(
+                condition=Q(cause="") | Q(kind="delay", cause__in=DelayCause.values),
+                name="day_note_cause_of_a_delay",
+            ),
+            models.CheckConstraint(
+                condition=Q(low_tenths=None, high_tenths=None)
+                | Q(kind="weather", low_tenths__isnull=False, high_tenths__isnull=False)
+                & Q(low_tenths__gte=-600, low_tenths__lte=F("high_tenths"), high_tenths__lte=700),
+                name="day_note_temperatures_of_the_weather",
             ),
             models.CheckConstraint(
                 condition=Q(minutes=0) | Q(kind="delay", minutes__lte=MINUTES_OF_A_DAY),
