@@ -285,6 +285,7 @@ TABLE: dict[str, list[Row]] = {
     # Calendar programs read it by its private link, and nothing by a wrong one.
     "schedule:feed": [(GET, 200, 200, 200, 200), (POST, 405, 405, 405, 405)],
     # jobs.warranty: the office issues records, anybody verifies one.
+    "warranty:photos": [OFFICE_PAGE, OFFICE_ACT],
     "warranty:verify": [(GET, 200, 200, 200, 200), (POST, 200, 200, 200, 200)],
     "warranty:records": [OFFICE_PAGE],
     "warranty:terms": OWNER_FORM,
@@ -550,6 +551,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     },
     "warranty:job": lambda: inspected()[:1],
     "warranty:issue": lambda: inspected()[:1],
+    "warranty:photos": lambda: inspected()[:1],
     "warranty:replace": lambda: [warranty_record().pk],
     **{
         f"crew:{name}": _sold

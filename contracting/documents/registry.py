@@ -45,6 +45,8 @@ class Renderer:
         filename: snapshot -> the name a person sees, ending in ``.pdf``; no money in it.
         variant: the kind of PDF.
         attachments: snapshot -> the files inside the PDF.
+        stored: hash -> the bytes of a picture that the pages name as ``stored:`` and that hash. Named by what
+            they are, they cannot change, so the same snapshot still gives the same pages.
         finish: (PDF, snapshot) -> the PDF that is stored; runs in the worker, after the pages are written,
             and may raise :class:`~contracting.documents.errors.DocumentError`. A signature, for instance.
     """
@@ -55,6 +57,7 @@ class Renderer:
     filename: Callable[[Snapshot], str]
     variant: str = ACCESSIBLE
     attachments: Callable[[Snapshot], Sequence[Attached]] = lambda snapshot: ()
+    stored: Callable[[str], bytes] | None = None
     finish: Callable[[bytes, Snapshot], bytes] = lambda pdf, snapshot: pdf
 
 

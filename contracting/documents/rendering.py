@@ -7,6 +7,7 @@ import os
 from collections.abc import Callable
 from contextlib import ExitStack, redirect_stdout
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -83,7 +84,8 @@ def render(
     html = render_html(kind, ordered)
     progress(STAGES[1], 30)
     try:
-        source = HTML(string=html, base_url="static:/", url_fetcher=_fetch)
+        fetch = partial(_fetch, stored=renderer.stored)
+        source = HTML(string=html, base_url="static:/", url_fetcher=fetch)
         pages = source.render(pdf_variant=renderer.variant)
     except FatalURLFetchingError as error:
         raise DocumentError(str(error)) from error
@@ -115,10 +117,16 @@ def render_html(kind: str, snapshot: dict[str, Any]) -> str:
         return render_to_string(renderer.template, renderer.context(snapshot))
 
 
-def _fetch(url: str) -> Any:
-    """Fetch for the pages: our own static files as ``static:/path``, and data URIs. Never the network."""
+def _fetch(url: str, stored: Callable[[str], bytes] | None = None) -> Any:
+    """Fetch for the pages: our own static files as ``static:/path``, data URIs, and pictures of the kind's
+    own as ``stored:`` and the hash of their bytes. Never the network."""
     from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
+    if url.startswith("stored:") and stored is not None:
+        try:
+            return URLFetcherResponse(url, stored(url.removeprefix("stored:")))
+        except DocumentError as error:
+            raise FatalURLFetchingError(str(error)) from error
     if url.startswith("data:"):
         return URLFetcher(allowed_protocols={"data"}).fetch(url)
     try:

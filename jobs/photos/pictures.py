@@ -27,8 +27,10 @@ pillow_heif.register_heif_opener()
 
 FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 KINDS = {"JPEG": "jpeg", "MPO": "jpeg", "PNG": "png", "WEBP": "webp", "HEIF": "heic"}
-# A warranty record carries some sixty of the second kind in 12 MB.
-LARGE, PAPER, SMALL = (2048, 82), (1100, 70), (400, 68)
+# Longest side in pixels and quality of what we keep. A warranty record carries sixty of the second kind in
+# 12 MB, so those have a limit of bytes as well, which only a photo full of grain meets.
+LARGE, PAPER, SMALL = (2048, 82), (1000, 72), (400, 68)
+MOST_PAPER_BYTES = 170_000
 # Scans of a progressive JPEG: each costs a pass over the whole picture, and files with thousands of them are
 # made to stop servers. Cameras and editors write about ten.
 MOST_SCANS = 120
@@ -187,7 +189,8 @@ def _pictures(content: bytes, most_pixels: int) -> Pictures:
         opened.load()
         picture = _upright(opened)
     large = _encoded(picture, *LARGE)
-    return Pictures(kind, large, _encoded(picture, *PAPER), _encoded(picture, *SMALL), camera)
+    paper = _encoded(picture, *PAPER, most_bytes=MOST_PAPER_BYTES)
+    return Pictures(kind, large, paper, _encoded(picture, *SMALL), camera)
 
 
 def _upright(opened: Image.Image) -> Image.Image:
@@ -242,12 +245,15 @@ def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
     return picture.convert("RGB")
 
 
-def _encoded(picture: Image.Image, side: int, quality: int) -> Encoded:
+def _encoded(picture: Image.Image, side: int, quality: int, most_bytes: int = 0) -> Encoded:
     sized = _within(picture, side)
     sized.info = {}
-    out = io.BytesIO()
-    sized.save(out, "JPEG", quality=quality, optimize=True, exif=b"", icc_profile=None)
-    return Encoded(out.getvalue(), *sized.size)
+    while True:
+        out = io.BytesIO()
+        sized.save(out, "JPEG", quality=quality, optimize=True, exif=b"", icc_profile=None)
+        if not most_bytes or out.tell() <= most_bytes or quality <= 30:
+            return Encoded(out.getvalue(), *sized.size)
+        quality -= 8
 
 
 # --- What the camera wrote --------------------------------------------------------------------------------

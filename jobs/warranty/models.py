@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from contracting.documents.models import DocumentRequest
+from jobs.photos.models import Photo
 from jobs.work.models import Job
 
 LONGEST_YEARS = 50
@@ -100,3 +101,19 @@ class WarrantyRecord(models.Model):
     def is_superseded(self) -> bool:
         """Whether a newer record of the same job has replaced this one."""
         return hasattr(self, "superseded_by")
+
+
+class PhotoChoice(models.Model):
+    """The office said of a photo whether the job's next record carries it, whatever the rule says."""
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="+")
+    photo = models.OneToOneField(Photo, models.CASCADE, related_name="+")
+    is_in = models.BooleanField(_("in the record"))
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["job", "photo"]
+
+    def __str__(self) -> str:
+        return f"{self.photo_id}: {self.is_in}"

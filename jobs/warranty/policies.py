@@ -6,6 +6,8 @@ from django.http import Http404
 from contracting.staff.models import User
 from jobs.inspections.policies import checks_for
 from jobs.inspections.selectors import JobChecks
+from jobs.photos.policies import job_with_work_for
+from jobs.work.models import Job
 
 from .models import WarrantyRecord
 
@@ -14,6 +16,12 @@ def checks_for_office(user: User, job_pk: int) -> JobChecks:
     """Return the checks of a job, with its quote; Http404 when there is no such job."""
     _office(user)
     return checks_for(user, job_pk)
+
+
+def job_for_office(user: User, job_pk: int) -> Job:
+    """Return a job with its quote and site; Http404 when there is none."""
+    _office(user)
+    return job_with_work_for(user, job_pk)
 
 
 def record_for(user: User, pk: int) -> WarrantyRecord:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime
 import hashlib
 import secrets
+from collections.abc import Collection
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
-from django.utils import formats
+from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 
 from contracting.documents.models import Audience
@@ -21,8 +22,8 @@ from jobs.inspections.selectors import checks_of
 from jobs.work.models import Job, Stage
 from jobs.work.services import job_move
 
-from . import selectors
-from .models import WarrantyRecord, WarrantyTerms
+from . import photographs, selectors
+from .models import PhotoChoice, WarrantyRecord, WarrantyTerms
 from .snapshot import completed_at, record_content
 from .terms import terms_on
 
@@ -96,6 +97,39 @@ def terms_save(*, starts_on: datetime.date, years: int, terms: str, care: str, b
     row.full_clean()
     row.save()
     return row
+
+
+@transaction.atomic
+def photos_choose(*, job: Job, photos: Collection[int], by: User) -> int:
+    """Say which photos the next record of *job* carries: *photos*, by their numbers, and no others.
+
+    Only what differs from the rule is stored, so photos that come later follow the rule. Returns how many
+    photos the record carries now. Records that were issued keep theirs.
+
+    Raises:
+        PermissionDenied: *by* is neither the owner nor of the office.
+        ValidationError: more than a record carries.
+    """
+    if not by.sees_money:
+        raise PermissionDenied
+    locked = _lock(job)
+    candidates = photographs.candidates_of(locked)
+    wanted = {one.shot.photo.pk for one in candidates} & set(photos)
+    if len(wanted) > photographs.MOST:
+        raise ValidationError(
+            _("%(count)d photos are chosen; a record carries at most %(most)d.")
+            % {"count": len(wanted), "most": photographs.MOST}
+        )
+    # With fewer wanted by the rule than fit, what the rule says need not be stored.
+    is_full = sum(one.by_rule for one in candidates) > photographs.MOST
+    PhotoChoice.objects.filter(job=locked).delete()
+    now = timezone.now()
+    PhotoChoice.objects.bulk_create(
+        PhotoChoice(job=locked, photo=one.shot.photo, is_in=one.shot.photo.pk in wanted, by=by, at=now)
+        for one in candidates
+        if is_full or one.by_rule != (one.shot.photo.pk in wanted)
+    )
+    return len(wanted)
 
 
 def _lock(job: Job) -> Job:

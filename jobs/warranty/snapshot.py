@@ -24,9 +24,11 @@ from jobs.inspections.selectors import CheckState, JobChecks
 from jobs.inspections.verdicts import limit_text, shown
 from jobs.work.models import DeliveryEntry, HoursEntry, Job, Stage
 
+from .photographs import photos_part
 from .terms import Terms
 
-FORMAT = 1
+# 2: with photos.
+FORMAT = 2
 MILLION = 1_000_000
 # The plans of a room that are printed, in this order; a job sold without measured rooms has none.
 PLANS = ("membrane", "tiled")
@@ -77,6 +79,7 @@ def record_content(
         "inspection": _inspection(checks),
         "readings": [_reading(state, one) for state in checks.states for one in state.records],
         "flood_tests": [one for state in checks.states for one in _flood_tests(state)],
+        "photos": photos_part(job, language=settings.LANGUAGE_CODE),
         "people": _people(job),
         "cautions": _cautions(paper, work),
     }

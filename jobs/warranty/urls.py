@@ -11,5 +11,6 @@ urlpatterns = [
     path("warranty/terms/", views.terms, name="terms"),
     path("warranty/<int:pk>/replace/", views.replace, name="replace"),
     path("jobs/<int:job_pk>/warranty/", views.job, name="job"),
+    path("jobs/<int:job_pk>/warranty/photos/", views.photos, name="photos"),
     path("jobs/<int:job_pk>/warranty/issue/", views.issue, name="issue"),
 ]

@@ -1,5 +1,8 @@
 """The office's pages of warranty records: a job's record, the list, the owner's terms."""
 
+import re
+from typing import Any
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
@@ -11,8 +14,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from contracting.staff.policies import StaffRequest, office_required, owner_required
+from jobs.work.models import Job
 
-from . import policies, selectors, services
+from . import photographs, policies, selectors, services
 from .forms import ReplaceForm, TermsForm
 from .terms import terms_on
 
@@ -72,6 +76,28 @@ def replace(request: StaffRequest, pk: int) -> HttpResponse:
     return _job_page(request, old.job_id, form)
 
 
+@office_required
+@require_http_methods(["GET", "POST"])
+def photos(request: StaffRequest, job_pk: int) -> HttpResponse:
+    """Choose which photos the job's next record carries."""
+    job = policies.job_for_office(request.user, job_pk)
+    errors: list[str] = []
+    if request.method == "POST":
+        numbers = [int(one) for one in request.POST.getlist("photo") if re.fullmatch("[0-9]{1,18}", one)]
+        try:
+            count = services.photos_choose(job=job, photos=numbers, by=request.user)
+        except ValidationError as error:
+            errors = error.messages
+        else:
+            messages.success(request, _("The record will carry %(count)d photos.") % {"count": count})
+            return redirect("warranty:job", job.pk)
+    with timezone.override(job.site.time_zone):
+        candidates = photographs.candidates_of(job)
+        if errors:
+            candidates = photographs.as_ticked(candidates, numbers)
+        return render(request, "warranty/photos.html", _photos_page(job, candidates, errors))
+
+
 @owner_required
 @require_http_methods(["GET", "POST"])
 def terms(request: StaffRequest) -> HttpResponse:
@@ -99,9 +125,20 @@ def _job_page(request: StaffRequest, job_pk: int, form: ReplaceForm) -> HttpResp
             "job": checks.job,
             "records": selectors.records_of(checks.job),
             "hindrances": selectors.hindrances(checks),
+            "photo_count": photographs.count_of(checks.job),
             "form": form,
         }
         return render(request, "warranty/job.html", context)
+
+
+def _photos_page(job: Job, candidates: list[photographs.Candidate], errors: list[str]) -> dict[str, Any]:
+    return {
+        "job": job,
+        "candidates": candidates,
+        "in_count": sum(one.is_in for one in candidates),
+        "most": photographs.MOST,
+        "errors": errors,
+    }
 
 
 def _public_address(request: StaffRequest) -> str:

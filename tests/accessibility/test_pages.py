@@ -138,6 +138,7 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "punchlist:callback-new": lambda: [_called_back().pk],
     "punchlist:callback": lambda: [_called_back().pk, 1],
     **{f"punchlist:callback-{name}": lambda: [_called_back().pk, 1] for name in ("hours", "delivery", "cost")},
+    "warranty:photos": lambda: [_photo().job_id],
     "photos:gallery": lambda: [_photo().job_id],
     "photos:add": lambda: [_photo().job_id],
     "photos:photo": lambda: [_photo().pk],
