@@ -49,8 +49,8 @@ def write_takeoff(takeoff: Takeoff, system: System, say: Say = str) -> dict[str,
             }
             for need in takeoff.needs
         ],
-        "cut_plan": None if takeoff.cut_plan is None else cut_plan(takeoff.cut_plan, takeoff.stock_used),
-        "board_plan": None if takeoff.board_plan is None else board_plan(takeoff.board_plan),
+        "cut_plan": None if takeoff.cut_plan is None else cut_plan(takeoff.cut_plan, takeoff.stock_used, say),
+        "board_plan": None if takeoff.board_plan is None else board_plan(takeoff.board_plan, say),
         "batches": [
             {
                 "number": batch.number,
@@ -397,7 +397,7 @@ def layings(choice: LayingChoice) -> dict[str, Any]:
     }
 
 
-def board_plan(found: BoardPlan) -> dict[str, Any]:
+def board_plan(found: BoardPlan, say: Say = str) -> dict[str, Any]:
     """Return how backer boards hang and are cut as data."""
     return {
         "material": found.material,
@@ -414,11 +414,11 @@ def board_plan(found: BoardPlan) -> dict[str, Any]:
             }
             for piece in found.pieces
         ],
-        "plan": cut_plan(found.plan),
+        "plan": cut_plan(found.plan, say=say),
     }
 
 
-def cut_plan(plan: CutPlan, stock: Container[str] = ()) -> dict[str, Any]:
+def cut_plan(plan: CutPlan, stock: Container[str] = (), say: Say = str) -> dict[str, Any]:
     """Return a cut plan as data; costs stay out, since crews read it.
 
     Args:
@@ -466,7 +466,7 @@ def cut_plan(plan: CutPlan, stock: Container[str] = ()) -> dict[str, Any]:
         ],
         "proven": plan.proven,
         "gap": number(plan.gap),
-        "method": plan.method,
+        "method": say(plan.method),
         "area_used_fraction": number(plan.area_used_fraction),
         "length_used_mm": number(plan.length_used_mm),
         "length_bound_mm": number(plan.length_bound_mm),

@@ -1,13 +1,11 @@
 """Which way every face is laid, chosen together with the rolls that all pieces are cut from.
 
 Each face (and, where rolls of several widths are on offer, each change of plane) may be laid in one of
-several ways. The search changes one at a time, weighing each try by a quick plan; the few best choices are
-then planned in full, and the cheapest plan wins. How much is tried is limited by count, so the same input
-gives the same choice.
-
-The bound holds for every choice: a weight on widths gives no roll more than its length (see
-:mod:`.cutting.bounds`), so the sum of each face's least weighted length, over the ways it may be laid, is
-length that any choice must buy.
+several ways. One linear programme (:mod:`.cutting.slices`) says what every choice costs at least and which
+ways it would mix. From there, for a small job, one face at a time is laid another way and weighed by a quick
+plan; for a large one sections are cut and made anew while faces change (:mod:`.cutting.remake`). The best
+choices are then planned in full, and the cheapest plan wins. How much is tried is limited by count, so the
+same input gives the same choice.
 """
 
 from __future__ import annotations
@@ -15,23 +13,29 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
+from functools import cached_property
 
-from .cutting.bounds import least_cost, width_weights
+from .cutting.bounds import least_cost, least_for_sections
 from .cutting.greedy import first_plan, score
-from .cutting.lengths import slice_weights
+from .cutting.remake import Remaker
+from .cutting.rolls import Hint, cloths
 from .cutting.sizes import Job, Shape, Stock
+from .cutting.slices import Size, SliceProgramme
 
-Size = tuple[int, int]  # across, along; whole units, each with one kerf
 Way = tuple[Size, ...]
 Choice = tuple[int, ...]
 Value = tuple[int, int]  # cents; length used (units), each piece counted with what it is worth
 
 # Pieces looked at by quick plans, in all; measured: under a tenth of a second.
 _MOST_PIECES = 9_000
-# Rounds in which weights and choices answer each other; the bound hardly rises after these.
-_ROUNDS = 2
-_PARTS = 1 << 16
+# Jobs of more pieces are planned by sections made anew; below, trying one face at a time finds as good plans.
+MANY_PIECES = 80
+# Steps of sections made anew: strips not turned, strips turned where that may save, and to the end.
+PLAIN_STEPS = 300
+MOST_STEPS = 700
+_LAST_STEPS = 120
+# What sections may cost more for a while, as a part of all.
+_HEAT = 1.5e-4
 
 
 @dataclass(frozen=True)
@@ -40,72 +44,6 @@ class Bounds:
 
     cents: int
     length: int
-
-
-def bounds(ways: Sequence[Sequence[Way]], fixed: Way, stocks: Sequence[Stock], limit: int) -> Bounds:
-    """Return what every choice costs at least; *limit*: the cost of a choice already found."""
-    widest = max(stock.width for stock in stocks)
-    area = _least(ways, fixed, lambda size: size[0] * size[1])
-    by_area = least_cost(stocks, [s.width * s.length for s in stocks], area, limit)
-    length = max(_lengths(ways, fixed, widest))
-    cents = max(by_area, least_cost(stocks, [s.length for s in stocks], length, limit))
-    is_plain = len({stock.width for stock in stocks}) == 1 and not any(stock.is_stock for stock in stocks)
-    return Bounds(cents, length if is_plain else 0)
-
-
-def _lengths(ways: Sequence[Sequence[Way]], fixed: Way, width: int) -> Iterator[int]:
-    """Yield lengths that every choice needs: one for each list of weights.
-
-    The plain lists first. Then the choice that is least by the weights so far and the weights that are
-    best against the mean of the choices so far answer each other in turn; each answer's sum is a bound.
-    """
-    most = Counter(fixed)
-    for row in ways:
-        each: Counter[Size] = Counter()
-        for way in row:
-            each |= Counter(way)
-        most += each
-    shapes = [Shape(across, along, count) for (across, along), count in sorted(most.items(), reverse=True)]
-    families = width_weights(shapes, width)
-    best = _weight(shapes, families[0])
-    for shares in families:
-        yield _whole(_least(ways, fixed, _weight(shapes, shares)))
-    counts: Counter[int] = Counter()
-    for (across, _), count in most.items():
-        counts[across] += count
-    widths = sorted(counts, reverse=True)
-    mean: Counter[int] = Counter()
-    for _ in range(_ROUNDS):
-        for row in (*ways, (fixed,)):
-            for across, along in min(row, key=lambda way: sum(map(best, way))):
-                mean[across] += along
-        by_width = dict(
-            zip(
-                widths,
-                slice_weights(widths, [counts[w] for w in widths], [mean[w] + 1 for w in widths], width),
-                strict=True,
-            )
-        )
-        best = _weight(shapes, [by_width[shape.across] for shape in shapes])
-        yield _whole(_least(ways, fixed, best))
-
-
-def _weight(shapes: Sequence[Shape], shares: Sequence[Fraction]) -> Callable[[Size], int]:
-    """Return share times length by size, in parts of a unit and rounded down: a bound stays one."""
-    table = {
-        (s.across, s.along): x.numerator * s.along * _PARTS // x.denominator
-        for s, x in zip(shapes, shares, strict=True)
-    }
-    return table.__getitem__
-
-
-def _whole(parts: int) -> int:
-    return -(-parts // _PARTS)
-
-
-def _least(ways: Sequence[Sequence[Way]], fixed: Way, weight: Callable[[Size], int]) -> int:
-    """Return the least sum of weights that any choice has."""
-    return sum(min(sum(map(weight, way)) for way in row) for row in (*ways, (fixed,)))
 
 
 @dataclass(frozen=True)
@@ -117,6 +55,14 @@ class Aim:
     stocks: Sequence[Stock]
     worth: int
 
+    @cached_property
+    def programme(self) -> SliceProgramme:
+        """The solved linear programme of all choices."""
+        counted = [[Counter(way) for way in row] for row in self.ways]
+        programme = SliceProgramme(counted, Counter(self.fixed), self.stocks)
+        programme.solve()
+        return programme
+
     def pieces(self, choice: Choice) -> int:
         return len(self.fixed) + sum(len(row[at]) for row, at in zip(self.ways, choice, strict=True))
 
@@ -126,13 +72,38 @@ class Aim:
         for row, at in zip(self.ways, choice, strict=True):
             counts.update(row[at])
         shapes = tuple(
-            Shape(across, along, count) for (across, along), count in sorted(counts.items(), reverse=True)
+            Shape(across, along, count, turns)
+            for (across, along, turns), count in sorted(counts.items(), reverse=True)
         )
         loads = first_plan(Job(shapes, (), tuple(self.stocks), 0))
         if loads is None:
             return (1 << 62, 0)
         cents, length, _ = score(loads, self.stocks)
         return cents, length + self.worth * self.pieces(choice)
+
+
+def bounds(aim: Aim, limit: int) -> Bounds:
+    """Return what every choice costs at least; *limit*: the cost of a choice already found."""
+    programme, stocks = aim.programme, aim.stocks
+    need = programme.need()
+    area = _least(aim, lambda size: size[0] * size[1])
+    by_area = least_cost(stocks, [s.width * s.length for s in stocks], area, limit)
+    cents = max(by_area, least_cost(stocks, programme.supply(), need, limit))
+    width = stocks[0].width
+    is_plain = all(stock.width == width and not stock.is_stock for stock in stocks)
+    whole = programme.slice_worth(width)
+    length = max(-(-need // whole) if whole else 0, -(-area // width)) if is_plain else 0
+    return Bounds(cents, length)
+
+
+def _least(aim: Aim, weight: Callable[[Size], int]) -> int:
+    """Return the least sum of weights that any choice has."""
+    return sum(min(sum(map(weight, way)) for way in row) for row in (*aim.ways, (aim.fixed,)))
+
+
+def likely(aim: Aim) -> Choice:
+    """Return for each row the way that the linear programme has most of."""
+    return tuple(max(range(len(shares)), key=lambda at: (shares[at], -at)) for shares in aim.programme.shares)
 
 
 def choices(aim: Aim, starts: Sequence[Choice]) -> list[tuple[Choice, Value]]:
@@ -166,3 +137,52 @@ def _neighbours(choice: Choice, ways: Sequence[Sequence[Way]], rows: Sequence[in
         for at in range(len(ways[row])):
             if at != choice[row]:
                 yield (*choice[:row], at, *choice[row + 1 :])
+
+
+@dataclass(frozen=True)
+class Remade:
+    """A choice with sections for it; *is_enough*: whole rolls as long as these cost the least."""
+
+    choice: Choice
+    hint: Hint
+    is_enough: bool
+
+
+def remade(aim: Aim, start: Choice, target: int, steps: int) -> list[Remade]:
+    """Return choices with sections for them, found from *start* by making sections anew; the best first.
+
+    The search goes on until rolls of *target* cents may do or the *steps* are done; then a little further for
+    sections that are best where each piece has its worth. None where some piece goes on limited rolls only.
+    """
+    programme = aim.programme
+    stuff = cloths(programme, aim.stocks)
+    if stuff is None:
+        return []
+    sizes = sorted(programme.most, reverse=True)
+    at = {size: number for number, size in enumerate(sizes)}
+    shapes = [Shape(a, b, programme.most[a, b, turns], turns) for a, b, turns in sizes]
+    rows = [[Counter(at[size] for size in way) for way in row] for row in aim.ways]
+    fixed = Counter(at[size] for size in aim.fixed)
+    search = Remaker(shapes, stuff, programme.values, rows, fixed, start)
+
+    def found() -> Remade:
+        lengths: Counter[int] = Counter()
+        for made in search.best:
+            lengths[stuff[made.section.cloth].width] += made.section.block.along
+        is_enough = least_for_sections(aim.stocks, lengths, target) <= target
+        sections = tuple((stuff[m.section.cloth].width, m.section.block) for m in search.best)
+        return Remade(tuple(search.best_choice), Hint(tuple(sizes), sections), is_enough)
+
+    steps //= len(stuff)  # every section is tried on every width
+    heat = _HEAT * search.best_cost
+    first = found()
+    for step in range(steps):
+        if first.is_enough:
+            break
+        if search.step(heat * (1 - step / steps)):
+            first = found()
+    search.value_pieces(aim.worth * min(cloth.rate for cloth in stuff))
+    for _ in range(_LAST_STEPS // len(stuff)):
+        search.step(0.0)
+    last = found()
+    return [last, first] if last.is_enough or not first.is_enough else [first, last]

@@ -60,6 +60,12 @@ class Practice:
     side_lap: Setting = _set("2", "in", gettext_noop("Lap between neighbouring sheets"))
     butt_lap: Setting = _set("1.5", "in", gettext_noop("Lap end to end"))
     strip_width: Setting = _set("4", "in", gettext_noop("Width of strips over changes of plane"))
+    turn_strips: Setting = _set(
+        "1",
+        "",
+        gettext_noop("Strips cut along the roll too where that saves (1), or only across its end (0)"),
+        OWN_RULE,
+    )
     drain_clearance: Setting = _set("6", "in", gettext_noop("Least distance of a seam from a drain"))
     butt_stagger: Setting = _set("12", "in", gettext_noop("Least distance between end laps of neighbours"))
     least_rip: Setting = _set("4", "in", gettext_noop("Narrowest sheet planned"))
@@ -280,9 +286,9 @@ _ABOVE_ZERO = frozenset(
         "hours_step",
     }
 )
-_WHOLE = frozenset({"crew_size", "corners_from_roll", "laid_cold", "laid_hot", "laid_humid"})
+_WHOLE = frozenset({"crew_size", "corners_from_roll", "turn_strips", "laid_cold", "laid_hot", "laid_humid"})
 _FRACTIONS = frozenset({"tile_breakage", "fastener_waste", "back_butter", "close_ratio"})
-_YES_NO = frozenset({"corners_from_roll", "laid_cold", "laid_hot", "laid_humid"})
+_YES_NO = frozenset({"corners_from_roll", "turn_strips", "laid_cold", "laid_hot", "laid_humid"})
 
 # Beyond these the answer would be batches or joints by the million: a slip of the keyboard, not a practice.
 _LEAST: Mapping[str, Measure] = {

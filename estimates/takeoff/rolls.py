@@ -7,8 +7,20 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from .assembly import Assembly
-from .choosing import Aim, Bounds, bounds, choices
+from .choosing import (
+    MANY_PIECES,
+    MOST_STEPS,
+    PLAIN_STEPS,
+    Aim,
+    Bounds,
+    Choice,
+    bounds,
+    choices,
+    likely,
+    remade,
+)
 from .cutting import CutPlan, CutSettings, Piece, RollKind, plan_cuts
+from .cutting.rolls import Hint
 from .cutting.sizes import as_mm, ceil_units, read_job
 from .errors import DomainError
 from .faces import Placed
@@ -93,7 +105,7 @@ def cover(
     for material in _one_of_each_width(membranes):
         roll = _roll(material)
         try:
-            check_roll(roll, practice)
+            check_roll(roll, practice, material.name, system)
         except DomainError as error:
             raise error.at(f"materials[{shelf.materials.index(material)}]") from error
         rolls.append(roll)
@@ -174,6 +186,10 @@ def _kinds(membranes: Sequence[Material]) -> list[RollKind]:
 
 def _fine(mm: Decimal) -> Decimal:
     return mm.quantize(Decimal("0.0001"))
+
+
+# A way for every face, sections found for its pieces, and whether strips may be turned.
+_Candidate = tuple[Choice, Hint | None, bool]
 
 
 @dataclass(frozen=True)
@@ -257,24 +273,69 @@ class _Planner:
         every = dict.fromkeys([*fixed, *(size for row in sizes for way in row for size in way)])
         job = read_job([], kinds, self.settings)
         units = {size: (ceil_units(size[0]) + job.kerf, ceil_units(size[1]) + job.kerf) for size in every}
-        small = [[tuple(units[size] for size in way) for way in row] for row in sizes]
-        fixed_small = tuple(units[size] for size in fixed)
-        aim = Aim(small, fixed_small, job.stocks, ceil_units(self.practice.sheet_worth.mm))
-        best: tuple[tuple[int, int], Cover] | None = None
-        least = Bounds(0, 0)
-        for choice, quick in choices(aim, self.starts(rows)):
-            if best is not None and (quick >= best[0] or _is_least(best[1].plan, least)):
+        worth = ceil_units(self.practice.sheet_worth.mm)
+        fixed_small = tuple((*units[size], False) for size in fixed)
+
+        def aim(turns: bool) -> Aim:
+            return Aim(
+                [
+                    [
+                        tuple(
+                            (*units[size], turns and isinstance(way, _Fold) and size[0] != size[1])
+                            for size in found
+                        )
+                        for way, found in zip(row, sizes_of_row, strict=True)
+                    ]
+                    for row, sizes_of_row in zip(rows, sizes, strict=True)
+                ],
+                fixed_small,
+                job.stocks,
+                worth,
+            )
+
+        plain = aim(False)
+        freest = aim(True) if self.practice.turn_strips.number > 0 else plain
+        least = bounds(freest, plain.quick(likely(plain))[0])
+        best: tuple[tuple[int, int, int], Cover] | None = None
+        for stage in self.stages(plain, freest, least, rows):
+            for choice, hint, turns in stage:
+                if best is not None and _is_least(best[1].plan, least, hint is not None):
+                    break
+                if best is not None and hint is None and plain.quick(choice) >= best[0][::2]:
+                    break
+                chosen = [row[at] for row, at in zip(rows, choice, strict=True)]
+                tried = self.written(chosen, kinds, turns, hint)
+                length = ceil_units(tried.plan.length_used_mm) + worth * len(tried.pieces)
+                value = (tried.plan.cost_cents, int(turns), length)
+                if best is None or value < best[0]:
+                    best = (value, tried)
+            if best is not None and best[0][0] <= least.cents:
                 break
-            tried = self.written([row[at] for row, at in zip(rows, choice, strict=True)], kinds)
-            plan = tried.plan
-            value = (plan.cost_cents, ceil_units(plan.length_used_mm) + aim.worth * len(tried.pieces))
-            if best is None:
-                least = bounds(small, fixed_small, job.stocks, plan.cost_cents)
-            if best is None or value < best[0]:
-                best = (value, tried)
         assert best is not None
         cover = best[1]
         return replace(cover, choice=_choice(cover.plan, least, len(rows), sum(len(row) for row in rows)))
+
+    def stages(
+        self, plain: Aim, freest: Aim, least: Bounds, rows: Sequence[Sequence[Laying | _Fold]]
+    ) -> Iterator[list[_Candidate]]:
+        """Yield choices to be planned in full, until one is proven cheapest.
+
+        Strips are turned only to save cents, since across the roll's end is how they are cut (common
+        practice): so plans without come first, but for a large job where they are unlikely to be cheapest.
+        """
+        start = likely(plain)
+        is_large = plain.pieces(start) > MANY_PIECES
+        made = remade(plain, start, least.cents, PLAIN_STEPS) if is_large else []
+        if not is_large:
+            yield [(choice, None, False) for choice, _ in choices(plain, self.starts(rows))]
+        elif made and made[0].is_enough:
+            yield [(one.choice, one.hint, False) for one in made]
+        if freest is not plain:
+            turned = remade(freest, likely(freest), least.cents, MOST_STEPS)
+            yield [(one.choice, one.hint, True) for one in turned[:1]]
+        yield [(one.choice, one.hint, False) for one in made[:1]]
+        if is_large and not made:
+            yield [(choice, None, False) for choice, _ in choices(plain, [*self.starts(rows), start])]
 
     def starts(self, rows: Sequence[Sequence[Laying | _Fold]]) -> list[tuple[int, ...]]:
         """Return, for each roll width, the choice of each row's first way from that roll."""
@@ -285,7 +346,13 @@ class _Planner:
             )
         )
 
-    def written(self, chosen: Sequence[Laying | _Fold], kinds: Sequence[RollKind]) -> Cover:
+    def written(
+        self,
+        chosen: Sequence[Laying | _Fold],
+        kinds: Sequence[RollKind],
+        turns: bool,
+        hint: Hint | None,
+    ) -> Cover:
         """Return the cover of one choice, its pieces marked within the job and cut from rolls."""
         rest = iter(chosen)
         layings = [[next(rest) for _ in room] for room in self.faces]
@@ -311,7 +378,7 @@ class _Planner:
                 for strip, size in zip(fold.strips, self.sizes(fold), strict=True):
                     strips += 1
                     marked.append(replace(strip, key=f"S{strips}"))
-                    pieces.append(Piece(f"S{strips}", *size))
+                    pieces.append(Piece(f"S{strips}", *size, may_turn=turns))
                 figures.append(strips_figure(fold.change, fold.roll, self.practice, self.system))
             side = self.practice.corner_piece.mm
             pieces += [
@@ -321,12 +388,14 @@ class _Planner:
             ]
             room_of |= {piece.key: assembly.room.key for piece in pieces if piece.key not in room_of}
             rooms.append(RoomCover(tuple(plans), tuple(marked), self.corners[at], tuple(figures)))
-        return Cover(tuple(rooms), tuple(pieces), room_of, plan_cuts(pieces, kinds, self.settings))
+        return Cover(tuple(rooms), tuple(pieces), room_of, plan_cuts(pieces, kinds, self.settings, hint))
 
 
-def _is_least(plan: CutPlan, least: Bounds) -> bool:
-    """Whether no other way of laying can cost less, nor (where known) use less of the rolls."""
-    return plan.cost_cents <= least.cents and plan.length_used_mm <= as_mm(least.length)
+def _is_least(plan: CutPlan, least: Bounds, only_cents: bool) -> bool:
+    """Whether no other way of laying can cost less, nor (where known, and wanted) use less of the rolls."""
+    if plan.cost_cents > least.cents:
+        return False
+    return only_cents or plan.length_used_mm <= as_mm(least.length)
 
 
 def _choice(plan: CutPlan, least: Bounds, surfaces: int, ways_tried: int) -> LayingChoice:

@@ -3,19 +3,20 @@
 A weight on widths (a dual feasible function, Fekete & Schepers 2001) gives each piece a share of the
 roll's width such that pieces that fit side by side never get more than the whole. Share times length,
 summed over the pieces, is then a length that the rolls must supply, and the cheapest rolls that supply it
-are found exactly.
+are found exactly. The best weights for one job are the prices of :mod:`.slices`, which value rolls of several
+widths and pieces that may turn as well; the ready-made ones here sometimes round up better.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from math import gcd
 
 import numpy as np
 
-from .lengths import slice_weights
 from .sizes import Job, Shape, Stock
+from .slices import SliceProgramme, job_programme
 
 _MOST_STEPS = 1_000_000
 
@@ -23,18 +24,14 @@ _MOST_STEPS = 1_000_000
 def width_weights(shapes: Sequence[Shape], width: int) -> list[list[Fraction]]:
     """Return lists of shares, one share for each shape, for a roll of *width*.
 
-    First the plain share; then those of the slices that bound the length best; then, for thresholds e up
-    to half the width, those that give wide pieces (over width - e) the whole width and narrow ones (under
-    e) nothing; then rounding to k + 1 parts (x if (k + 1)x is whole, else floor((k + 1)x) / k). Pieces
-    that may be turned count only in the plain share, which is right either way round.
+    First the plain share; then, for thresholds e up to half the width, those that give wide pieces (over
+    width - e) the whole width and narrow ones (under e) nothing; then rounding to k + 1 parts (x if (k + 1)x
+    is whole, else floor((k + 1)x) / k). Pieces that may be turned count only in the plain share, which is
+    right either way round.
     """
     fixed = [not s.may_turn for s in shapes]
     plain = [Fraction(min(s.across, width), width) for s in shapes]
     families = [plain]
-    upright = [s for s in shapes if not s.may_turn and s.across <= width]
-    if upright:
-        shares = _slice_shares(upright, width)
-        families.append([shares.get(s.across, Fraction(0)) for s in shapes])
     for e in sorted({s.across for s in shapes if 2 * s.across <= width} | {(width + 1) // 2}):
         families.append(
             [
@@ -53,17 +50,6 @@ def width_weights(shapes: Sequence[Shape], width: int) -> list[list[Fraction]]:
     return list(unique.values())
 
 
-def _slice_shares(shapes: Sequence[Shape], width: int) -> dict[int, Fraction]:
-    counts: dict[int, int] = {}
-    need: dict[int, int] = {}
-    for s in shapes:
-        counts[s.across] = counts.get(s.across, 0) + s.count
-        need[s.across] = need.get(s.across, 0) + s.count * s.along
-    sizes = sorted(counts, reverse=True)
-    shares = slice_weights(sizes, [counts[x] for x in sizes], [need[x] for x in sizes], width)
-    return dict(zip(sizes, shares, strict=True))
-
-
 def length_needed(shapes: Sequence[Shape], width: int, count_plain: bool = True) -> int:
     """Return the length that the shares of the pieces add up to, for the shares that give most."""
     best = 0
@@ -75,8 +61,13 @@ def length_needed(shapes: Sequence[Shape], width: int, count_plain: bool = True)
 
 def strip_bound(shapes: Sequence[Shape], width: int) -> int:
     """Return a length that pieces from a strip of *width* need at least (units, each with its kerf)."""
-    longest = max((min(s.along, s.across) if s.may_turn else s.along for s in shapes), default=0)
-    return max(longest, length_needed(shapes, width))
+    if not shapes:
+        return 0
+    longest = max(min(s.along, s.across) if s.may_turn and s.along <= width else s.along for s in shapes)
+    top = sum(max(s.along, s.across) * s.count for s in shapes)
+    programme = job_programme(shapes, [Stock(width, top, top, -1, False, 0)])
+    by_slices = -(-programme.need() // max(1, programme.slice_worth(width)))
+    return max(longest, by_slices, length_needed(shapes, width))
 
 
 class CostTable:
@@ -135,6 +126,18 @@ def least_cost(stocks: Sequence[Stock], supply: Sequence[int], need: int, limit:
     return limit if least is None else min(least, limit)
 
 
+def least_for_sections(stocks: Sequence[Stock], lengths: Mapping[int, int], limit: int) -> int:
+    """Return the least cents of whole rolls as long together as sections of each width, or over *limit*."""
+    cents = 0
+    for width, length in lengths.items():
+        offered = [stock for stock in stocks if stock.width == width]
+        least = CostTable(offered, [s.length for s in offered], length, limit).least()
+        if least is None:
+            return limit + 1
+        cents += least
+    return cents
+
+
 def lone_shapes(shapes: Sequence[Shape], width: int) -> list[bool]:
     """Return for each shape whether no other piece fits beside it, so that it takes its length alone."""
     least = [min(s.across, s.along) if s.may_turn else s.across for s in shapes]
@@ -157,14 +160,16 @@ def lifted(job: Job) -> tuple[Shape, ...]:
     )
 
 
-def cover_bound(job: Job, limit: int) -> int:
+def cover_bound(job: Job, limit: int, programme: SliceProgramme | None = None) -> int:
     """Return cents that every plan costs at least; *limit* is the cost of a plan already found."""
     if limit <= 0 or not job.shapes:
         return 0
-    shapes = lifted(job)
+    programme = programme or job_programme(job.shapes, job.stocks)
     stocks = job.stocks
+    by_slices = least_cost(stocks, programme.supply(), programme.need(), limit)
+    shapes = lifted(job)
     area = sum(s.area * s.count for s in shapes)
     by_area = least_cost(stocks, [s.width * s.length for s in stocks], area, limit)
     # On narrower rolls shares are no greater, so that every roll supplies its length.
     need = length_needed(shapes, max(s.width for s in stocks), count_plain=False)
-    return max(by_area, least_cost(stocks, [s.length for s in stocks], need, limit))
+    return max(by_slices, by_area, least_cost(stocks, [s.length for s in stocks], need, limit))

@@ -47,7 +47,7 @@ class Knapsack:
         """Return for each capacity a value no load exceeds; *values* are whole numbers, exact to 2**53."""
         row = np.zeros(self._top + 1)
         for i in sorted(range(len(values)), key=lambda i: -self.lengths[i]):
-            for batch in _batches(limits[i] if values[i] > 0 else 0, self._top // self.floors[i]):
+            for batch in batches(limits[i] if values[i] > 0 else 0, self._top // self.floors[i]):
                 shift = batch * self.floors[i]
                 np.maximum(row[shift:], row[: len(row) - shift] + float(batch * values[i]), out=row[shift:])
         return [int(row[capacity]) for capacity in self.capacities]
@@ -68,7 +68,7 @@ class Table:
         order = [i for i in range(len(values)) if values[i] > 1e-12 and limits[i] > 0]
         self._steps: list[tuple[int, int, int]] = []
         for i in order:
-            for batch in _batches(limits[i], top // lengths[i]):
+            for batch in batches(limits[i], top // lengths[i]):
                 self._steps.append((i, batch, batch * lengths[i]))
         self.cells = (len(self._steps) + 1) * (top + 1)
         self._rows = rows = np.zeros((len(self._steps) + 1, top + 1))
@@ -95,7 +95,7 @@ class Table:
         return taken
 
 
-def _batches(limit: int, most: int) -> list[int]:
+def batches(limit: int, most: int) -> list[int]:
     """Return batch sizes that add up to every number from 0 to min(limit, most) and to no greater one."""
     left = min(limit, most)
     batches = []

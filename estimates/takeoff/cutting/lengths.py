@@ -11,18 +11,16 @@ The linear programmes are solved by HiGHS, which keeps them warm from round to r
 
 from __future__ import annotations
 
-import os
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from pathlib import Path
 
 import highspy
 import numpy as np
 
 from .effort import Effort
 from .knapsack import FINEST_PROOF, Knapsack, Table
+from .solver import quiet_solver
 
 _PRICE_STEPS = 1 << 22
 _EPS = 1e-7
@@ -50,28 +48,6 @@ class Lengths:
     available: tuple[int, ...]
 
 
-def _quiet_solver() -> highspy.Highs:
-    """Return a new solver; the first of a process would print its banner on standard output."""
-    global _is_greeted
-    if _is_greeted:
-        return highspy.Highs()  # type: ignore[no-untyped-call]
-    _is_greeted = True
-    try:
-        kept = os.dup(1)
-    except OSError:
-        return highspy.Highs()  # type: ignore[no-untyped-call]
-    try:
-        with Path(os.devnull).open("w") as nowhere:
-            os.dup2(nowhere.fileno(), 1)
-            return highspy.Highs()  # type: ignore[no-untyped-call]
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
-
-
-_is_greeted = False
-
-
 class Master:
     """The linear programme over loads, kept warm."""
 
@@ -79,9 +55,8 @@ class Master:
         self.task = task
         self.loads: list[Load] = []
         self._known: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
-        self._highs = highs = _quiet_solver()
-        for name, value in (("output_flag", False), ("threads", 1), ("presolve", "off")):
-            highs.setOptionValue(name, value)
+        self._highs = highs = quiet_solver()
+        highs.setOptionValue("presolve", "off")
         for count in task.counts:
             highs.addRow(float(count), highspy.kHighsInf, 0, [], [])
         self._limit_row: dict[int, int] = {}
@@ -145,10 +120,8 @@ def choose_whole(task: Lengths, loads: Sequence[Load], below: int, seconds: floa
 
     Stops after a number of nodes, so that the answer does not depend on the clock unless *seconds* run out.
     """
-    solver = _quiet_solver()
+    solver = quiet_solver()
     for name, value in (
-        ("output_flag", False),
-        ("threads", 1),
         ("mip_max_nodes", _MOST_NODES),
         ("time_limit", seconds),
         ("objective_bound", below - 0.5),
@@ -372,39 +345,3 @@ class LengthSearch:
             return [(max(part, key=lambda pair: (pair[0], -pair[1]))[1], 1)]
         weights = [x**2 for x, _ in part]
         return [(self._random.choices(part, weights)[0][1], 1)]
-
-
-def slice_weights(
-    sizes: Sequence[int], counts: Sequence[int], need: Sequence[int], width: int
-) -> list[Fraction]:
-    """Return the shares of *width* that bound the length of a strip best.
-
-    A strip is cut into slices across; what lies side by side in a slice fits the width. Column generation
-    covers *need* (length along the strip of each size) by slices of least total length; its prices are
-    shares, made exact: the best slice's worth is the whole.
-    """
-    master = Master(Lengths(tuple(sizes), tuple(need), (width,), (1,), (-1,)))
-    knapsack = Knapsack(sizes, (width,))
-    for _ in range(200):
-        master.solve()
-        rest = list(counts)
-        gained = False
-        while any(rest):
-            table = knapsack.solve(master.prices, rest)
-            load = table.load(0)
-            if table.value(0) < 1 + 1e-7 or not load:
-                break
-            gained |= master.add(0, load)
-            for i, n in load.items():
-                rest[i] -= n
-        if not gained:
-            break
-    prices = [int(price * _PRICE_STEPS) for price in master.prices]
-    whole = max(1, Knapsack(sizes, (width,), FINEST_PROOF).most(prices, counts)[0])
-    least = min(sizes)
-    return [
-        Fraction(1)
-        if size + least > width and not (size == least and width >= 2 * size)
-        else Fraction(price, whole)
-        for size, price in zip(sizes, prices, strict=True)
-    ]

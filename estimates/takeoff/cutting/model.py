@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from ..phrases import Phrase
+
 Direction = Literal["across", "along"]
 
 
@@ -123,7 +125,7 @@ class CutPlan:
     bound_cents: int
     gap: Decimal
     proven: bool
-    method: str
+    method: Phrase
     area_used_fraction: Decimal
     length_used_mm: Decimal
     length_bound_mm: Decimal

@@ -22,19 +22,23 @@ from .effort import Effort
 from .greedy import Load, first_plan, length_used, plan_cost, score
 from .layout import lay_out
 from .model import CutPlan, CutSettings, Piece, RollKind
-from .rolls import RollSearch
+from .rolls import Hint, RollSearch
 from .sizes import as_mm, read_job
+from .slices import job_programme
 from .strip import StripSearch
 
 
 def plan_cuts(
-    pieces: Sequence[Piece], roll_kinds: Sequence[RollKind], settings: CutSettings | None = None
+    pieces: Sequence[Piece],
+    roll_kinds: Sequence[RollKind],
+    settings: CutSettings | None = None,
+    hint: Hint | None = None,
 ) -> CutPlan:
     """Choose the rolls to take and cut all pieces from them for the least cents.
 
     Among plans of that cost, the one that uses least length of the rolls bought. The same input gives the
     same plan; only a search that the clock ends before its work limit may stop at another place on another
-    machine.
+    machine. *hint*: sections that another search found, to be tried first.
 
     Raises:
         DomainError: a size, price or setting is impossible, a piece fits no roll, or the rolls on offer
@@ -43,12 +47,24 @@ def plan_cuts(
     settings = settings or CutSettings()
     job = read_job(pieces, roll_kinds, settings)
     if not pieces:
-        return CutPlan((), 0, 0, Decimal(0), True, "nothing to cut", Decimal(0), Decimal(0), Decimal(0))
+        return CutPlan(
+            (),
+            0,
+            0,
+            Decimal(0),
+            True,
+            phrase(gettext_noop("Nothing to cut")),
+            Decimal(0),
+            Decimal(0),
+            Decimal(0),
+        )
     effort = Effort(settings.time_limit_s, settings.work_limit)
     start = first_plan(job)
     if start is None:
         raise _too_few_rolls()
-    search = RollSearch(job, start, cover_bound(job, plan_cost(start, job.stocks)))
+    programme = job_programme(job.shapes, job.stocks)
+    bound = cover_bound(job, plan_cost(start, job.stocks), programme)
+    search = RollSearch(job, start, bound, programme, hint)
     search.run(effort)
     length_bound = 0
     if search.is_done and len(search.best) == 1:
@@ -65,7 +81,7 @@ def _shorten(search: RollSearch, effort: Effort) -> int:
     strip.run(effort)
     found: list[Load] = [(kind, strip.sections)]
     if strip.length <= stock.length and score(found, job.stocks) < score(search.best, job.stocks):
-        search.best, search.method = found, "blocks from pieces upward"
+        search.best, search.method = found, phrase(gettext_noop("Shortest roll, searched in full"))
     return strip.bound
 
 

@@ -16,6 +16,7 @@ from .bounds import least_cost, lifted, width_weights
 from .effort import Effort
 from .lengths import Lengths, LengthSearch
 from .sizes import Job, Shape
+from .slices import job_programme
 
 _CRUMBS_PER_ROLL = 400
 _MOST_FAMILIES = 6
@@ -27,18 +28,22 @@ def relaxed_bound(job: Job, bound: int, limit: int, effort: Effort) -> int:
         return bound
     shapes = lifted(job)
     width = max(s.width for s in job.stocks)
-    families = sorted(
-        width_weights(shapes, width),
-        key=lambda shares: -sum(x * s.along * s.count for x, s in zip(shares, shapes, strict=True)),
-    )
+    families = [
+        [x * s.along for x, s in zip(shares, shapes, strict=True)] for shares in width_weights(shapes, width)
+    ]
+    programme = job_programme(shapes, job.stocks)
+    whole = programme.slice_worth(width)
+    if whole:
+        families.append([Fraction(programme.worth((s.across, s.along, s.may_turn)), whole) for s in shapes])
+    families.sort(key=lambda worths: -sum(x * s.count for x, s in zip(worths, shapes, strict=True)))
     one_width = len({s.width for s in job.stocks}) == 1
-    for shares in families[:_MOST_FAMILIES]:
+    for worths in families[:_MOST_FAMILIES]:
         if bound >= limit or effort.is_over:
             break
-        is_plain = all(x == Fraction(s.across, width) for x, s in zip(shares, shapes, strict=True))
+        is_plain = all(x == Fraction(s.area, width) for x, s in zip(worths, shapes, strict=True))
         if is_plain and not one_width:
             continue
-        task = _task(job, shapes, shares, limit)
+        task = _task(job, shapes, worths, limit)
         if task is None:
             continue
         search = LengthSearch(
@@ -54,14 +59,14 @@ def relaxed_bound(job: Job, bound: int, limit: int, effort: Effort) -> int:
     return bound
 
 
-def _task(job: Job, shapes: Sequence[Shape], shares: Sequence[Fraction], limit: int) -> Lengths | None:
+def _task(job: Job, shapes: Sequence[Shape], worths: Sequence[Fraction], limit: int) -> Lengths | None:
     whole: dict[int, int] = {}
     volume = Fraction(0)
-    for share, shape in zip(shares, shapes, strict=True):
-        if share == 1 and not shape.may_turn:
+    for worth, shape in zip(worths, shapes, strict=True):
+        if worth == shape.along and not shape.may_turn:
             whole[shape.along] = whole.get(shape.along, 0) + shape.count
         else:
-            volume += share * shape.along * shape.count
+            volume += worth * shape.count
     if not whole:
         return None
     dearest = min(s.cost for s in job.stocks if s.cost) if any(s.cost for s in job.stocks) else 1

@@ -8,20 +8,56 @@ again on another.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from math import inf
 
+from ..phrases import Phrase, gettext_noop, phrase
 from .blocks import Block, renamed
-from .bounds import least_cost, lone_shapes
+from .bounds import least_cost, least_for_sections, lone_shapes
 from .effort import Effort
+from .fill import Cloth
 from .greedy import Load, fill_roll, first_plan, plan_cost, score, shrink_rolls
 from .lengths import Lengths, LengthSearch
 from .relax import relaxed_bound
+from .remake import Remaker
 from .sizes import Job, Shape, Stock, subset
+from .slices import Size, SliceProgramme
 from .strip import StripSearch
 
 _WORK_PER_ROUND = 20_000
+# How a plan was found, for the person who reads it.
+_IN_ORDER = phrase(gettext_noop("Rolls filled in order of size"))
+_REMADE = phrase(gettext_noop("Drops made anew until they lose least"))
+_ON_ROLLS = phrase(gettext_noop("Drops joined from the pieces up, then shared out to the rolls"))
+_MIXED = phrase(gettext_noop("Rolls of several widths mixed"))
+# Jobs of more pieces begin with sections made anew; its work in the pairs of blocks that effort counts.
+_MANY = 40
+_WORK_PER_LOOK = 12
+_WORK_PER_STEP = 4_000
+_HEAT = 1.5e-4
+_STEPS = 1_500
+
+
+@dataclass(frozen=True)
+class Hint:
+    """Sections that somebody found: roll width and block; a leaf's *shape* is the number of its size."""
+
+    sizes: tuple[Size, ...]
+    sections: tuple[tuple[int, Block], ...]
+
+
+def cloths(programme: SliceProgramme, stocks: Sequence[Stock]) -> list[Cloth] | None:
+    """Return what sections are cut from at will, or None if a piece goes only on rolls that are limited."""
+    found = [
+        Cloth(width, rate, max(s.length for s in stocks if s.width == width and s.available < 0))
+        for width, rate in programme.rates.items()
+    ]
+    for size in programme.most:
+        if not any(a <= c.width and b <= c.longest for a, b in programme.lies(size) for c in found):
+            return None
+    return found or None
 
 
 @dataclass
@@ -107,11 +143,21 @@ class RollSearch:
         bound: proven least cents.
     """
 
-    def __init__(self, job: Job, start: list[Load], bound: int) -> None:
+    def __init__(
+        self,
+        job: Job,
+        start: list[Load],
+        bound: int,
+        programme: SliceProgramme,
+        hint: Hint | None = None,
+    ) -> None:
+        """*programme*: of the job's pieces, solved."""
         self.job = job
+        self._programme = programme
+        self._hint = hint
         self.best = start
         self.bound = bound
-        self.method = "filled in order of size"
+        self.method = _IN_ORDER
         widths = {s.width for s in job.stocks if s.available != 0}
         self.groups = [
             [k for k, s in enumerate(job.stocks) if s.width == width and s.available != 0]
@@ -120,12 +166,16 @@ class RollSearch:
 
     def run(self, effort: Effort) -> None:
         """Plan on each width, with and without the shelf; mix widths; search on where it may still pay."""
-        limit = plan_cost(self.best, self.job.stocks)
         counts = [s.count for s in self.job.shapes]
+        if self._hint is not None:
+            self._take_sections(self._hint, effort.share(0.3))
+        elif not self.is_done and sum(counts) > _MANY:
+            self._remake(effort.share(0.4))
+        limit = plan_cost(self.best, self.job.stocks)
         trials = [_Trial([], counts, group) for group in self.groups]
         if len(self.groups) == 1 and all(lone_shapes(self.job.shapes, self.job.stocks[0].width)):
             self._search_on(trials[0], effort)
-        else:
+        elif not self.is_done:
             self.bound = relaxed_bound(self.job, self.bound, limit, effort.share(0.2))
         if self.is_done:
             return
@@ -142,6 +192,55 @@ class RollSearch:
             effort.spend(_WORK_PER_ROUND)
             for trial in hopeful:
                 self._search_on(trial, effort.share(0.5 / len(hopeful)))
+
+    def _take_sections(self, hint: Hint, effort: Effort) -> None:
+        """Load sections that were found before."""
+        at = {(s.across, s.along, s.may_turn): i for i, s in enumerate(self.job.shapes)}
+        index = [at.get(size, -1) for size in hint.sizes]
+        self._load_all([(width, renamed(block, index)) for width, block in hint.sections], effort)
+
+    def _load_all(self, sections: Sequence[tuple[int, Block]], effort: Effort) -> bool:
+        """Load sections of all widths; return whether the plan became better."""
+        loads: list[Load] = []
+        for group in self.groups:
+            width = self.job.stocks[group[0]].width
+            mine = [block for across, block in sections if across == width]
+            if mine:
+                bound = self.bound if len(mine) == len(sections) else 0
+                found = load_sections(mine, self.job.stocks, group, effort, bound)
+                if found is None:
+                    return False
+                loads += found.loads
+        before = score(self.best, self.job.stocks)
+        self._take([], loads, _REMADE)
+        return score(self.best, self.job.stocks) < before
+
+    def _remake(self, effort: Effort) -> None:
+        """Make sections anew as long as the rolls they need cost more than they must at least."""
+        job, programme = self.job, self._programme
+        stuff = cloths(programme, job.stocks)
+        if stuff is None:
+            return
+        pieces = {i: s.count for i, s in enumerate(job.shapes)}
+        search = Remaker(job.shapes, stuff, programme.values, [], pieces, [])
+        heat, is_better, tried = _HEAT * search.best_cost, True, inf
+        for step in range(_STEPS):
+            if is_better and search.best_cost < tried * 0.9995:
+                lengths: Counter[int] = Counter()
+                for made in search.best:
+                    lengths[stuff[made.section.cloth].width] += made.section.block.along
+                now = plan_cost(self.best, job.stocks)
+                if least_for_sections(job.stocks, lengths, now) < now:
+                    tried = search.best_cost
+                    self._load_all(
+                        [(stuff[m.section.cloth].width, m.section.block) for m in search.best], effort
+                    )
+            if self.is_done or effort.is_over:
+                break
+            before = search.work
+            is_better = search.step(heat * (1 - step / _STEPS))
+            effort.spend(_WORK_PER_STEP + _WORK_PER_LOOK * (search.work - before))
+        self._load_all([(stuff[m.section.cloth].width, m.section.block) for m in search.best], effort)
 
     def _search_on(self, trial: _Trial, effort: Effort) -> None:
         """Shorten the sections of a trial and load them, if that may still make the plan cheaper."""
@@ -166,7 +265,7 @@ class RollSearch:
             search = load_sections(sections, job.stocks, trial.kinds, effort, self.bound if is_whole else 0)
             if search is None:
                 return
-            self._take(trial.before, search.loads, "sections on rolls")
+            self._take(trial.before, search.loads, _ON_ROLLS)
             if is_whole and strip.all_alone:
                 self.bound = max(self.bound, search.bound)
 
@@ -185,7 +284,7 @@ class RollSearch:
     def is_done(self) -> bool:
         return plan_cost(self.best, self.job.stocks) <= self.bound
 
-    def _take(self, before: Sequence[Load], loads: list[Load] | None, method: str) -> None:
+    def _take(self, before: Sequence[Load], loads: list[Load] | None, method: Phrase) -> None:
         if loads is None:
             return
         stocks = self.job.stocks
@@ -242,9 +341,7 @@ class RollSearch:
                 for group in self.groups:
                     if self.is_done or effort.is_over:
                         return
-                    self._take(
-                        filled[:keep], self._plan_width(left, group, effort.share(0.1)), "mixed widths"
-                    )
+                    self._take(filled[:keep], self._plan_width(left, group, effort.share(0.1)), _MIXED)
                 if score(self.best, stocks) < before:
                     improved = True
                     break

@@ -62,7 +62,7 @@ def test_a_house_is_taken_off_the_same_on_a_busy_machine(request):
 
 # --- Layings chosen with the plan ---------------------------------------------------------------------------
 
-SIZES = st.tuples(st.integers(1, 20), st.integers(1, 30))
+SIZES = st.tuples(st.integers(1, 20), st.integers(1, 30), st.booleans())
 WAYS = st.lists(st.lists(SIZES, min_size=1, max_size=3).map(tuple), min_size=1, max_size=3)
 
 
@@ -79,11 +79,11 @@ def test_no_choice_of_layings_goes_below_the_bound(ways, fixed, rolls):
         RollKind(str(at), D(width) / 10_000, D(length) / 10_000, cost)
         for at, (width, length, cost) in enumerate(rolls)
     ]
-    least = bounds(ways, fixed, stocks, 10**6)
+    least = bounds(Aim(ways, fixed, stocks, 0), 10**6)
 
     for choice in itertools.product(*(range(len(row)) for row in ways)):
         sizes = [*fixed, *(size for row, at in zip(ways, choice, strict=True) for size in row[at])]
-        pieces = [Piece(str(at), D(a) / 10_000, D(b) / 10_000) for at, (a, b) in enumerate(sizes)]
+        pieces = [Piece(str(at), D(a) / 10_000, D(b) / 10_000, t) for at, (a, b, t) in enumerate(sizes)]
         plan = plan_cuts(pieces, kinds, CutSettings(work_limit=200_000))
         assert plan.cost_cents >= least.cents
         assert plan.length_used_mm * 10_000 >= least.length
