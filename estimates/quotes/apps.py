@@ -7,6 +7,7 @@ class QuotesConfig(AppConfig):
 
     def ready(self) -> None:
         from . import first_page, paper
+        from .changes import first_page as changes_page
         from .changes import paper as change_paper
         from .signing import paper as signed_paper
 
@@ -14,3 +15,4 @@ class QuotesConfig(AppConfig):
         paper.register()
         signed_paper.register()
         change_paper.register()
+        changes_page.register()

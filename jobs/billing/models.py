@@ -13,6 +13,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from jobs.work.models import Job
 
@@ -181,7 +182,8 @@ class Payment(models.Model):
     """Money that came for an invoice (negative: paid back). A correction supersedes it, 0 strikes it out."""
 
     class Way(models.TextChoices):
-        CHECK = "check", _("check")
+        # A check of the bank, not one of the inspection.
+        CHECK = "check", pgettext_lazy("way of paying", "check")
         TRANSFER = "transfer", _("bank transfer")
         CARD = "card", _("card")
         CASH = "cash", _("cash")

@@ -92,9 +92,9 @@ def changed_work(quote: Quote) -> ChangedWork:
 
 
 def orders_waiting(limit: int = 8) -> QuerySet[ChangeOrder]:
-    """Return the change orders that wait for the customer, the oldest first."""
+    """Return the change orders that wait for the customer, the first to run out first."""
     found = ChangeOrder.objects.filter(status=Status.ISSUED).select_related("quote")
-    return found.defer("snapshot", "measured", "quote__snapshot").order_by("issued_at")[:limit]
+    return found.defer("snapshot", "measured", "quote__snapshot").order_by("valid_until", "pk")[:limit]
 
 
 _ANSWERED = {
