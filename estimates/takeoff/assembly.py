@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from .errors import DomainError
 from .faces import FaceBuilder, Placed, refuse_double
 from .folds import Fold, changes, corners, find_folds, shells
 from .model import FixtureKind, Room, SurfaceKind
@@ -52,7 +53,10 @@ def assemble(room: Room, practice: Practice, system: System) -> Assembly:
     traverse = None
     if room.legs:
         tolerance = Tolerance(practice.close_within.mm, practice.close_ratio.number)
-        traverse = close_traverse(room.legs, tolerance=tolerance, system=system)
+        try:
+            traverse = close_traverse(room.legs, tolerance=tolerance, system=system)
+        except DomainError as error:
+            raise error.of(room.name) from error
     plan = lay_out(room, traverse)
     check_room(room, plan, practice, system)
     found = boxes(room, plan, practice)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from .phrases import Phrase
+from .phrases import Phrase, gettext_noop, phrase
 
 
 class DomainError(ValueError):
@@ -34,6 +34,13 @@ class DomainError(ValueError):
         moved = type(self)(self.reason, rule=self.rule, place=joined, **self.facts)
         moved.__cause__ = self
         return moved
+
+    def of(self, name: str) -> DomainError:
+        """Return the same error with what it is about, such as a room's name, before its sentence."""
+        told = phrase(gettext_noop("{name}: {what}"), name=name, what=self.reason)
+        renamed = type(self)(told, rule=self.rule, place=self.place, **self.facts)
+        renamed.__cause__ = self
+        return renamed
 
     def __str__(self) -> str:
         return f"{self.place}: {self.reason}" if self.place else str(self.reason)

@@ -15,6 +15,7 @@ from shapely.geometry import Polygon as Shape
 
 from .errors import DomainError
 from .layings import DrainSpot, Laying, Roll, check_runs, first_way
+from .lengths import format_length
 from .phrases import gettext_noop, phrase
 from .practice import Practice
 from .result import ChangeOfPlane, Corner, CornerPiece, Face, Lap, Sheet, Strip
@@ -40,29 +41,29 @@ class FacePlan:
         return sum((sheet.across_mm * sheet.along_mm for sheet in self.sheets), Decimal(0))
 
 
-def check_roll(roll: Roll, practice: Practice) -> None:
-    """Refuse a roll that its laps and trimming leave nothing of.
+def check_roll(roll: Roll, practice: Practice, name: str | None = None, system: System = System.INCH) -> None:
+    """Refuse a roll that its laps and trimming leave nothing of; *name*: of its material.
 
     Raises:
         DomainError: rule ``membrane.roll-narrower-than-lap``; *place* is the fact's path in the material.
     """
-    for size, name, place in (
+    for size, setting, place in (
         (roll.width_mm - practice.trim.mm, "side_lap", "facts.roll width"),
         (roll.width_mm - practice.trim.mm, "butt_lap", "facts.roll width"),
         (roll.length_mm - practice.trim.mm, "butt_lap", "facts.roll length"),
     ):
-        lap = practice.named(name)
+        lap = practice.named(setting)
         if size <= lap.mm:
             raise DomainError(
                 phrase(
                     gettext_noop(
-                        "The roll of {material} leaves {size} mm to lay, no more than the lap of {lap} mm "
+                        "The roll of {material} leaves {size} to lay, no more than the lap of {lap} "
                         "(setting “{setting}”); it would cover nothing."
                     ),
-                    material=roll.material,
+                    material=name or roll.material,
                     setting=lap.label,
-                    size=str(size),
-                    lap=str(lap.mm),
+                    size=format_length(max(size, Decimal(0)), system),
+                    lap=format_length(lap.mm, system),
                 ),
                 rule="membrane.roll-narrower-than-lap",
                 place=place,

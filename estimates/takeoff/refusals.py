@@ -272,6 +272,27 @@ class _Check:
                 ),
                 thing=surface.name,
             )
+        if (
+            surface.kind in _SHOWER_PARTS
+            and surface.substrate is Substrate.GYPSUM_BOARD
+            and not surface.new_board
+        ):
+            raise self.refuse(
+                "surface.gypsum-in-wet-area",
+                f"{place}.substrate",
+                gettext_noop(
+                    "{room}: {thing} is part of a shower and on gypsum board alone; plan new backer board, "
+                    "or name the backer that is there."
+                ),
+                thing=surface.name,
+            )
+        if surface.substrate is Substrate.POURED_GYPSUM and surface.kind in _UPRIGHT:
+            raise self.refuse(
+                "surface.contradiction",
+                f"{place}.substrate",
+                gettext_noop("{room}: {thing} stands upright, and poured gypsum lies on a floor."),
+                thing=surface.name,
+            )
         needs_leveller = surface.condition is Condition.UNEVEN and surface.levelling_mm < 0
         if surface.levelling_mm < 0 or needs_leveller:
             raise self.refuse(
@@ -289,6 +310,16 @@ class _Check:
                     "choose one."
                 ),
                 thing=surface.name,
+            )
+        if surface.remove is _REMOVED_WITH.get(surface.substrate) and not surface.new_board:
+            raise self.refuse(
+                "surface.contradiction",
+                f"{place}.remove",
+                gettext_noop(
+                    "{room}: {thing} is to be laid on {substrate}, and that is to be removed; choose one."
+                ),
+                thing=surface.name,
+                substrate=phrase(surface.substrate.value),
             )
         if surface.remove is Covering.RESILIENT and surface.substrate is Substrate.SHEET_VINYL:
             raise self.refuse(
@@ -382,9 +413,18 @@ class _Check:
             )
 
 
+_SHOWER_PARTS = frozenset({SurfaceKind.SHOWER_FLOOR, SurfaceKind.BENCH, SurfaceKind.CURB})
+_UPRIGHT = frozenset(
+    {SurfaceKind.WALL, SurfaceKind.NICHE, SurfaceKind.BACKSPLASH, SurfaceKind.COLUMN, SurfaceKind.RETURN}
+)
+# What is no longer there to be laid on once this is taken out.
+_REMOVED_WITH = {Substrate.SHEET_VINYL: Covering.RESILIENT}
+
+
 def named(kind: str, key: str) -> Phrase:
-    """Return what a thing is called: its kind in words and its key."""
-    return phrase(gettext_noop("{kind} {key}"), kind=phrase(kind), key=key)
+    """Return what a thing is called: its kind in words and its key, where that says more than the kind."""
+    rest = key.removeprefix(kind.replace(" ", "-")).removeprefix("-")
+    return phrase(gettext_noop("{kind} {key}"), kind=phrase(kind), key=rest) if rest else phrase(kind)
 
 
 def is_on_floor(fixture: Fixture) -> bool:
