@@ -217,6 +217,7 @@ def test_an_installers_pages_are_spanish_to_the_last_word(
     installer: User, office_manager: User, catalog: Catalog, data: Any
 ) -> None:
     from estimates.rooms.models import Room
+    from jobs.crew.phone import PAGES
     from jobs.inspections.models import PlannedCheck
     from jobs.work.models import CrewMember
     from jobs.work.services import job_from_quote
@@ -241,6 +242,8 @@ def test_an_installers_pages_are_spanish_to_the_last_word(
         *(reverse("inspections:check", args=[job.pk, check.pk]) for check in checks),
         reverse("rooms:room", args=[Room.objects.get().pk]),
         reverse("staff:preferences"),
+        *(reverse(f"crew:{name}") for name in ("today", "waiting", "offline")),
+        *(reverse(f"crew:{name}", args=[job.pk]) for name in PAGES),
     ]
 
     left = {}

@@ -119,13 +119,16 @@ async function warm(pages) {
   return count;
 }
 
-self.addEventListener("sync", (event) => {
-  if (event.tag !== "crew-acts") return;
+// Background Sync: the browser wakes us when there is signal, with the page long closed.
+async function sendWaiting() {
   crew.sync.start({ pulse: self.told.pulse, acts: self.told.acts, uploads: self.told.uploads });
-  event.waitUntil(
-    crew.clock.load().then(crew.sync.run).then((outcome) => {
-      // Thrown, so that the browser asks us again later.
-      if (outcome.state === "away") throw new Error("away");
-    }),
-  );
+  await crew.clock.load();
+  const outcome = await crew.sync.run();
+  // Thrown, so that the browser asks us again later.
+  if (outcome.state === "away") throw new Error("away");
+  return outcome.state;
+}
+
+self.addEventListener("sync", (event) => {
+  if (event.tag === "crew-acts") event.waitUntil(sendWaiting());
 });

@@ -30,7 +30,7 @@ from jobs.work.daily.forms import DeliveryForm, HoursForm, LogForm, NoteForm, Pr
 from jobs.work.models import Job
 
 from .models import STATES_OF, Mark, MarkState, PhoneAct, Subject
-from .selectors import batch_numbers, piece_keys, step_of_task, task_of
+from .selectors import piece_keys, places_of_batches, step_of_task, task_of
 
 WORDS = 5_000  # characters of one field: more than any form keeps, less than a joke
 
@@ -79,9 +79,12 @@ def step(doing: Doing) -> User | None:
 
 
 def batch(doing: Doing) -> User | None:
-    """Say that the agent of a batch is spread, or its sheets embedded."""
-    if doing.fields.get("ref", "") not in batch_numbers(doing.job):
+    """Say that the agent of a batch is spread, or its sheets embedded; the substrate is accepted first."""
+    place = places_of_batches(doing.job).get(doing.fields.get("ref", ""))
+    if place is None:
         raise ValidationError(_("There is no such batch; open the page again."))
+    if doing.fields.get("state") == MarkState.SPREAD:
+        _check_holds(doing, Step.MEMBRANE, *place)
     return _mark(doing, Subject.BATCH)
 
 

@@ -131,6 +131,15 @@ class Asked:
     def planned(self) -> PlannedCheck:
         return self.state.planned
 
+    @property
+    def label(self) -> str:
+        """What the field of the reading is called."""
+        if self.planned.kind == Kind.FLOOD:
+            return _("Level at the mark")
+        if self.planned.quantity == Quantity.PERCENT:
+            return _("Reading, %")
+        return _("Reading, mm") if self.state.system is System.METRIC else _("Reading, inches")
+
 
 def _checks(job: Job, user: User, checks: JobChecks) -> dict[str, Any]:
     return {

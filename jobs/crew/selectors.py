@@ -96,8 +96,14 @@ def piece_keys(job: Job) -> set[str]:
     return {placed["piece_key"] for roll in plan["rolls"] for placed in roll["placed"]}
 
 
-def batch_numbers(job: Job) -> set[str]:
-    return {str(batch["number"]) for batch in _takeoff(job).get("batches", ())}
+def places_of_batches(job: Job) -> dict[str, tuple[str, str]]:
+    """Return room and surface of each batch by its number."""
+    takeoff = _takeoff(job)
+    faces = {face["key"]: face for room in takeoff.get("rooms", ()) for face in room["faces"]}
+    return {
+        str(batch["number"]): (batch["room"], faces[batch["face"]]["surface"])
+        for batch in takeoff.get("batches", ())
+    }
 
 
 def task_of(job: Job, key: str) -> Mapping[str, Any] | None:
@@ -139,20 +145,16 @@ def batches_of(
     The cure is the longest that the frozen sequence gives to the bond of the batch's surface.
     """
     takeoff = _takeoff(job)
-    surfaces = (
-        {face["key"]: face["surface"] for room in takeoff["rooms"] for face in room["faces"]}
-        if (takeoff)
-        else {}
-    )
-    cures = _cures(takeoff)
+    cures, places = _cures(takeoff), places_of_batches(job)
     rows = []
     for shown, batch in zip(work["batches"], takeoff.get("batches", ()), strict=True):
-        hours, source = cures.get((batch["room"], surfaces[batch["face"]]), (Decimal(0), ""))
+        place = places[str(batch["number"])]
+        hours, source = cures.get(place, (Decimal(0), ""))
         rows.append(
             {
                 **shown,
-                "room_key": batch["room"],
-                "surface": surfaces[batch["face"]],
+                "room_key": place[0],
+                "surface": place[1],
                 "open_minutes": int(Decimal(batch["embed_within_min"])),
                 "wait_minutes": int(Decimal(batch["wait_min"])),
                 "cure_minutes": int(hours * 60),

@@ -1,0 +1,290 @@
+"""The crew's pages on a phone, in Chromium: who is signed in, wrong clocks, refused entries, no script."""
+
+import datetime
+import io
+import time
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+from PIL import Image
+
+from jobs.crew.models import Mark, PhoneAct
+from jobs.crew.phone import PAGES
+from jobs.photos.models import Photo, PhotoUpload
+from jobs.work.models import HoursEntry
+from tests.jobs.inspections.factories import pass_all
+from tests.jobs.work.factories import job as sold_job
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+PHONE = {"width": 390, "height": 844}
+GLOVE_PX = 48  # our own rule; WCAG 2.2 asks for 24 (2.5.8)
+
+
+def opens(page, address):
+    page.goto(address)
+    page.locator("body[data-ready]").wait_for()
+
+
+def kept(page, address):
+    """Open a page and wait until the phone has kept every page of the job."""
+    opens(page, address)
+    page.locator("body[data-warm]").wait_for(timeout=60_000)
+
+
+def waits(page, count):
+    page.locator(f"body[data-waiting='{count}']").wait_for(timeout=30_000)
+
+
+def notes(page, text):
+    page.locator("#n-text").fill(text)
+    page.locator("form[data-kind=note] button.btn").click()
+
+
+def signs_in_as(page, live_server, person):
+    client = Client()
+    client.force_login(person)
+    cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": live_server.url}
+    page.context.add_cookies([cookie])
+
+
+def test_a_session_that_ends_without_signal_keeps_the_entries(browse, live_server, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    kept(page, reverse("crew:notes", args=[job.pk]))
+    page.context.set_offline(True)
+    notes(page, "Joists are wet")
+    waits(page, 1)
+    page.context.clear_cookies()
+    page.context.set_offline(False)
+    page.evaluate("crew.sync.soon()")
+
+    page.get_by_role("link", name="You are signed out.").wait_for()
+    assert not PhoneAct.objects.exists()
+    signs_in_as(page, live_server, installer)
+    page.evaluate("crew.sync.soon()")
+    waits(page, 0)
+
+    assert PhoneAct.objects.get().fields["text"] == "Joists are wet"
+
+
+def test_another_person_on_the_same_phone_never_sends_the_first_one_s_entries(
+    browse, live_server, installer, other_installer
+):
+    job = sold_job(crew=(installer, other_installer))
+    page = browse(installer, **PHONE)
+    kept(page, reverse("crew:notes", args=[job.pk]))
+    page.context.set_offline(True)
+    notes(page, "Ivo was here")
+    waits(page, 1)
+    page.goto("about:blank")
+    page.context.clear_cookies()
+    signs_in_as(page, live_server, other_installer)
+    page.context.set_offline(False)
+
+    opens(page, reverse("crew:notes", args=[job.pk]))
+    notes(page, "Odile was here")
+    waits(page, 0)
+    opens(page, reverse("crew:waiting"))
+
+    said = page.locator("#outbox-others").inner_text()
+    assert "Ivo has 1 entries waiting on this phone" in said
+    assert "Ivo was here" not in page.locator("main").inner_text()
+    assert [act.person for act in PhoneAct.objects.all()] == [other_installer]
+    # What was kept of the first one's pages is gone.
+    assert page.evaluate("caches.keys().then(all => all.filter(one => one.startsWith('crew-pages')))") == [
+        f"crew-pages-{other_installer.pk}"
+    ]
+    page.context.clear_cookies()
+    signs_in_as(page, live_server, installer)
+    opens(page, reverse("crew:waiting"))
+    waits(page, 0)
+    assert PhoneAct.objects.get(person=installer).fields["text"] == "Ivo was here"
+
+
+def test_signing_out_warns_of_what_waits_and_takes_the_pages_along(browse, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    kept(page, reverse("crew:notes", args=[job.pk]))
+    page.context.set_offline(True)
+    notes(page, "Not sent yet")
+    waits(page, 1)
+    opens(page, reverse("crew:today"))
+    said = []
+    page.once("dialog", lambda dialog: (said.append(dialog.message), dialog.dismiss()))
+    page.get_by_role("button", name="Sign Ivo out").click()
+    page.wait_for_timeout(200)
+
+    assert said == ["1 entries are not sent yet. They stay on this phone until you sign in here again."]
+    assert page.url.endswith("/crew/")
+    page.context.route("**/crew/acts/", lambda route: route.abort())
+    page.context.set_offline(False)
+    page.once("dialog", lambda dialog: dialog.accept())
+    page.get_by_role("button", name="Sign Ivo out").click()
+    page.wait_for_url("**/sign-in/")
+
+    assert page.evaluate("caches.keys()") == ["crew-shell"]
+    counted = "indexedDB.databases().then(all => all.map(one => one.name))"
+    assert page.evaluate(counted) == ["ledgerboard-crew"]
+
+
+def test_a_refused_entry_says_why_and_is_mended(browse, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    opens(page, reverse("crew:hours", args=[job.pk]))
+    page.locator("#hours-minutes").fill("nine")
+    page.locator("form[data-kind=hours] button.btn").click()
+    page.locator("body[data-refused='1']").wait_for()
+
+    opens(page, reverse("crew:waiting"))
+    assert "Read “nine”: expected a time such as 7:30." in page.locator("#refused-list .why").inner_text()
+    page.get_by_role("link", name="Mend").click()
+    page.locator("body[data-ready]").wait_for()
+    page.locator("form[data-mends]").wait_for(state="attached")
+    assert page.locator("#hours-minutes").input_value() == "nine"
+    page.locator("#hours-minutes").fill("9:00")
+    page.locator("form[data-kind=hours] button.btn").click()
+    page.locator("body[data-refused='0'][data-waiting='0']").wait_for()
+
+    assert HoursEntry.objects.get().minutes == 540
+
+
+def test_a_phone_whose_clock_is_two_hours_behind_starts_its_batch_now(browse, installer):
+    job = sold_job(crew=(installer,))
+    pass_all(job, installer, "substrate accepted")
+    page = browse(installer, **PHONE)
+    page.clock.install(time=timezone.now() - datetime.timedelta(hours=2))
+    kept(page, reverse("crew:batches", args=[job.pk]))
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Agent is spread: start the clock").first.click()
+    waits(page, 1)
+    # The clock that runs on the page runs from now, too.
+    assert page.locator("#batch-1 [data-clock]").inner_text().startswith(("14:5", "15:00"))
+    page.context.set_offline(False)
+    page.evaluate("crew.sync.soon()")
+    waits(page, 0)
+
+    mark = Mark.objects.get()
+    assert abs(timezone.now() - mark.at) < datetime.timedelta(minutes=1)
+    assert abs(mark.act.offset_ms - 7_200_000) < 10_000
+
+
+def test_a_timer_survives_a_phone_that_goes_dead(browse, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    now = timezone.now()
+    page.clock.install(time=now)
+    kept(page, reverse("crew:hours", args=[job.pk]))
+    page.context.set_offline(True)
+    page.locator("#timer").get_by_label("Waterproofing").check()
+    page.get_by_role("button", name="Start the timer").click()
+    waits(page, 1)
+    page.close()
+
+    page = page.context.new_page()
+    page.clock.install(time=now + datetime.timedelta(hours=3, minutes=25))
+    opens(page, reverse("crew:hours", args=[job.pk]))
+    assert page.locator("#timer [data-clock]").inner_text().startswith("3 h 2")
+    page.locator("#timer").get_by_role("button", name="−30 min").click()
+    page.get_by_role("button", name="Stop and log it").click()
+    waits(page, 2)
+    fields = page.evaluate("crew.store.of('acts').then(all => all[1].fields)")
+
+    assert (fields["step"], fields["minutes"][:3]) == ("waterproofing", "2:5")
+
+
+def test_without_script_the_pages_are_ordinary_forms(browse, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE, java_script_enabled=False)
+    page.goto(reverse("crew:cuts", args=[job.pk]))
+    page.locator(".tick-box").first.click()
+    page.goto(reverse("crew:hours", args=[job.pk]))
+    page.locator("#hours-minutes").fill("7:30")
+    page.locator("form[data-kind=hours] button.btn").click()
+
+    assert Mark.objects.get().state == "done"
+    assert HoursEntry.objects.get().minutes == 450
+
+
+def test_a_photo_is_shrunk_here_and_heic_is_sent_as_it_is(browse, installer):
+    heif = pytest.importorskip("pillow_heif")
+    heif.register_heif_opener()
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    opens(page, reverse("crew:photos", args=[job.pk]))
+    files = []
+    taken = "2026:05:04 09:15:00"
+    for name, kind in (("large.jpg", "JPEG"), ("phone.heic", "HEIF")):
+        picture = Image.new("RGB", (4000, 3000), "teal")
+        exif = picture.getexif()
+        exif.get_ifd(0x8769)[0x9003] = taken
+        content = io.BytesIO()
+        picture.save(content, kind, exif=exif)
+        files.append({"name": name, "mimeType": f"image/{kind.lower()}", "buffer": content.getvalue()})
+    page.locator("#p-gallery").set_input_files(files)
+    page.locator("#shots li:nth-child(2)").wait_for()
+    waits(page, 0)
+
+    assert Photo.objects.count() == 2
+    sizes = sorted(Photo.objects.values_list("width", "height"))
+    assert sizes[0] == (2048, 1536)
+    uploads = {upload.size for upload in PhotoUpload.objects.all()}
+    assert len(files[1]["buffer"]) in uploads
+    # The picture's own time, and not that of the upload.
+    assert {upload.taken_at.date() for upload in PhotoUpload.objects.all()} >= {datetime.date(2026, 5, 4)}
+
+
+def test_the_service_worker_sends_what_waits_with_the_page_closed(browse, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    kept(page, reverse("crew:notes", args=[job.pk]))
+    context = page.context
+    (worker,) = context.service_workers
+    page.context.set_offline(True)
+    notes(page, "Sent by the worker")
+    waits(page, 1)
+    page.close()
+    assert not PhoneAct.objects.exists()
+    context.set_offline(False)
+
+    # What the browser's Background Sync event calls; the event itself cannot be made by script.
+    # It may have come by itself meanwhile.
+    assert worker.evaluate("sendWaiting()") in {"done", "busy"}
+
+    for _try in range(100):
+        if PhoneAct.objects.exists():
+            break
+        time.sleep(0.1)
+    assert PhoneAct.objects.get().fields["text"] == "Sent by the worker"
+
+
+@pytest.mark.parametrize("width", [360, 390, 1360])
+def test_nothing_hangs_over_and_every_target_takes_a_glove(browse, installer, width):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, width=width, height=844)
+    addresses = [reverse(f"crew:{name}", args=[job.pk]) for name in PAGES]
+    for address in [*addresses, reverse("crew:today"), reverse("crew:waiting")]:
+        opens(page, address)
+        page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, address
+        wanted = (
+            ".btn, .tap, .tick, .tick-box, summary, .tiles a, .crew-bar a, .crew-head a, select, textarea"
+        )
+        for target in page.locator(wanted).all():
+            box = target.bounding_box()
+            if box and box["width"]:
+                assert min(box["height"], box["width"]) >= GLOVE_PX, (address, target.inner_text())
+
+
+def test_no_page_of_the_crew_shows_money(client, installer):
+    job = sold_job(crew=(installer,))
+    client.force_login(installer)
+    for name in PAGES:
+        text = client.get(reverse(f"crew:{name}", args=[job.pk])).content.decode()
+
+        assert "$" not in text
+        for word in ("price", "margin", "cost_cents", "invoice"):
+            assert word not in text.lower(), (name, word)
