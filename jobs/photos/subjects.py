@@ -121,7 +121,7 @@ def notes(job: Job) -> list[Subject]:
                 str(row.key),
                 f"{kind}: {text}" if text else kind,
                 address=reverse("work:log", args=[job.pk]),
-                is_offered=last is row and bool(text),
+                is_offered=last is row and bool(text or last.cause or last.low_tenths is not None),
             )
         )
     return found

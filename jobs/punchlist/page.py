@@ -6,6 +6,7 @@ import datetime
 from typing import Any
 
 from contracting.staff.models import User
+from jobs.work import pictures
 from jobs.work.models import Job, Stage
 
 from . import forms, selectors
@@ -40,6 +41,7 @@ def item_page(
     describe(item, today)
     plan = next((one for one in plans_of(item.job) if one.key == item.room_key and one.drawing), None)
     context: dict[str, Any] = {"job": item.job, "item": item, "plan": plan, "today": today}
+    context |= {"about": f"punch:{item.pk}", "photos": pictures.about(item.job, "punch", item.pk)}
     if plan is not None:
         context["drawing"] = plan.marked([item])
         if item.across is not None and item.down is not None:

@@ -13,7 +13,7 @@ from estimates.quotes.changes.selectors import contract_sum, orders_of
 from estimates.quotes.policies import quote_for
 from estimates.takeoff.errors import DomainError
 
-from . import papers, policies, selectors, services
+from . import papers, pictures, policies, selectors, services
 from .forms import MoveForm, PlanForm, SignatureForm
 from .history import history_of
 from .models import Stage
@@ -37,7 +37,7 @@ def job(request: StaffRequest, pk: int) -> HttpResponse:
     found = policies.job_for(request.user, pk)
     work = papers.work_of(found)
     context = {"job": found, "work": work, "papers": papers.papers_of(found)}
-    context |= papers.work_context(work)
+    context |= papers.work_context(work) | {"photo_count": pictures.count(found)}
     if request.user.sees_money:
         context["move_form"] = MoveForm(job=found)
         context["history"] = history_of(found)

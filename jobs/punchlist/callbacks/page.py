@@ -7,6 +7,7 @@ from typing import Any
 from django.core.paginator import Page
 
 from contracting.staff.models import User
+from jobs.work import pictures
 from jobs.work.daily.selectors import today_at
 from jobs.work.models import Job, Stage
 
@@ -56,6 +57,8 @@ def callback_page(callback: Callback, user: User, given: dict[str, KeyedForm]) -
         "is_within": cover.is_within(callback.reported_on),
         "cover_words": cover.words(callback) if callback.cause else "",
         "entries": selectors.entries_of(callback),
+        "about": f"note:{callback.key}",
+        "photos": pictures.about(callback.job, "note", callback.key),
     }
     if user.sees_money:
         context["spent"] = selectors.spent_on([callback]).get(callback.pk, Spent())

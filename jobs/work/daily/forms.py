@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import uuid
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from django import forms
@@ -17,10 +17,12 @@ from estimates.quotes.pricing import step_label
 from estimates.quotes.pricing_model import CALLBACK_STEP
 from estimates.quotes.templatetags.figures import say, unit_name
 from estimates.takeoff.labour import TRADE_STEPS
+from estimates.takeoff.units import System
 
-from ..models import Job, NoteKind
+from ..models import DelayCause, Job, NoteKind
 from ..models.daily import MINUTES_OF_A_DAY
 from .listeners import purchase_list
+from .quantities import foreseen_of
 from .selectors import crew_of, today_at, usual_step
 
 SOMETHING_ELSE = "-"
@@ -78,6 +80,17 @@ class PacksField(forms.DecimalField):
     def clean(self, value: Any) -> int | None:
         packs = super().clean(value)
         return None if packs is None else int(packs * 10**6)
+
+
+def degrees_text(tenths: int, system: System) -> str:
+    """Print tenths of a degree Celsius in whole degrees of the site.
+
+    >>> degrees_text(211, System.INCH), degrees_text(-5, System.METRIC)
+    ('70', '-1')
+    """
+    degrees = Decimal(tenths) / 10 if system is System.METRIC else Decimal(tenths) * 9 / 50 + 32
+    # A minus before nothing says nothing: + 0 takes it away.
+    return f"{degrees.quantize(Decimal(1), rounding=ROUND_HALF_UP) + 0:f}"
 
 
 def step_choices() -> list[tuple[str, str]]:
@@ -204,23 +217,107 @@ class CostForm(LogForm):
     amount_cents = MoneyField(label=_("Amount, before tax"), least=1, most=10**9)
 
 
+class QuantityField(forms.DecimalField):
+    """A quantity in a step's own unit, cleaned to thousandths."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_value=Decimal(10**7), min_value=Decimal(0), decimal_places=3, **kwargs)
+        self.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+
+    def clean(self, value: Any) -> int | None:
+        quantity = super().clean(value)
+        return None if quantity is None else int(quantity * 1000)
+
+
 class ProgressForm(LogForm):
     step = forms.ChoiceField(label=_("Trade step"))
-    done_basis_points = PercentField(label=_("Done by now, %"))
+    quantity_thousandths = QuantityField(
+        label=_("Done so far, in the unit beside the step"),
+        required=False,
+        help_text=_("All of it up to now, with what was done on the days before."),
+    )
+    done_basis_points = PercentField(label=_("Or as a share, %"), required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        foreseen = foreseen_of(self.job)
+        if not foreseen:
+            del self.fields["quantity_thousandths"]
+            self.fields["done_basis_points"].label = _("Done by now, %")
+
+        def named(step: str, label: str) -> str:
+            one = foreseen.get(step)
+            return f"{label} ({_quantity(one.thousandths)} {unit_name(one.unit)})" if one else label
+
+        choices = [(step, named(step, label)) for step, label in self._steps()]
+        self.fields["step"].choices = choices  # type: ignore[attr-defined]
+
+
+def _quantity(thousandths: int) -> str:
+    return f"{(Decimal(thousandths) / 1000).quantize(Decimal('0.1')):f}".removesuffix(".0")
+
+
+class DegreesField(forms.DecimalField):
+    """A temperature in the site's degrees, cleaned to tenths of a degree Celsius; the form sets *system*."""
+
+    system = System.INCH
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_digits=5, decimal_places=1, **kwargs)
+        self.widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+
+    def clean(self, value: Any) -> int | None:
+        degrees = super().clean(value)
+        if degrees is None:
+            return None
+        celsius = degrees if self.system is System.METRIC else (degrees - 32) * 5 / 9
+        if not -60 <= celsius <= 70:
+            raise ValidationError(_("Read “%(text)s”: expected a temperature on a site.") % {"text": value})
+        return int((celsius * 10).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+
+    def prepare_value(self, value: Any) -> Any:
+        return degrees_text(value, self.system) if isinstance(value, int) else value
 
 
 class NoteForm(LogForm):
+    """A note of the day. Once its kind is known, only what belongs to that kind is asked."""
+
     kind = forms.ChoiceField(label=_("About"), choices=NoteKind.choices)
-    text = forms.CharField(label=_("What happened"), max_length=500, widget=forms.Textarea(attrs={"rows": 3}))
-    minutes = MinutesField(
-        label=_("Time lost"), required=False, help_text=_("For a delay only, such as 1:30.")
+    cause = forms.ChoiceField(
+        label=_("Cause"), required=False, choices=DelayCause.choices, widget=forms.RadioSelect
+    )
+    minutes = MinutesField(label=_("Time lost"), required=False)
+    low_tenths = DegreesField(label=_("Lowest"), required=False)
+    high_tenths = DegreesField(label=_("Highest"), required=False)
+    text = forms.CharField(
+        label=_("What happened"), required=False, max_length=500, widget=forms.Textarea(attrs={"rows": 3})
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         del self.fields["note"]
+        system = System(self.job.site.units)
+        degrees = "°C" if system is System.METRIC else "°F"
+        for name in ("low_tenths", "high_tenths"):
+            self.fields[name].system = system  # type: ignore[attr-defined]
+            self.fields[name].label = f"{self.fields[name].label}, {degrees}"
+        kind = self.data.get("kind") or self.initial.get("kind") or ""
+        own = {"delay": {"cause", "minutes"}, "weather": {"low_tenths", "high_tenths"}}
+        if kind in NoteKind.values:
+            for name in ("cause", "minutes", "low_tenths", "high_tenths"):
+                # What was sent all the same is not dropped in silence: the service says what is wrong.
+                if name not in own.get(kind, set()) and not self.data.get(name):
+                    del self.fields[name]
+            if not self.is_bound or kind != NoteKind.OTHER:
+                self.fields["kind"].widget = forms.HiddenInput()
+        words = {
+            NoteKind.VISITOR: _("Who came, and what was said"),
+            NoteKind.WEATHER: _("Sky, wind, humidity"),
+        }
+        if kind in words:
+            self.fields["text"].label = words[NoteKind(kind)]
 
     @property
     def own_values(self) -> dict[str, Any]:
         values = super().own_values
-        return values | {"minutes": values["minutes"] or 0}
+        return values | {"minutes": values.get("minutes") or 0}

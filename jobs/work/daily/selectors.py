@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -13,6 +14,7 @@ from django.utils import timezone
 from contracting.staff.models import User
 from estimates.quotes.pricing_model import CALLBACK_STEP
 
+from .. import pictures
 from ..models import CostEntry, DayNote, DeliveryEntry, HoursEntry, Job, LogEntry, ProgressEntry, Stage
 from .listeners import purchase_list
 
@@ -27,6 +29,7 @@ class Day:
     costs: list[CostEntry] = field(default_factory=list)
     progress: list[ProgressEntry] = field(default_factory=list)
     notes: list[DayNote] = field(default_factory=list)
+    photos: Sequence[Any] = ()
 
     @property
     def minutes(self) -> int:
@@ -75,11 +78,14 @@ def crew_of(job: Job) -> QuerySet[User]:
 
 
 def days_of(job: Job, user: User) -> list[Day]:
-    """Return the log, the newest day first: what counts, each entry with who wrote it. Five queries."""
+    """Return the log, the newest day first: what counts, each entry with who wrote it, and its photos.
+    Seven queries."""
     days: dict[datetime.date, Day] = {}
 
     def put(name: str, entries: QuerySet[Any]) -> None:
         for entry in entries.filter(superseded_by=None).select_related("by").order_by("pk"):
+            # One and the same row, so that its site is not read again.
+            entry.job = job
             getattr(days.setdefault(entry.day, Day(entry.day)), name).append(entry)
 
     put("hours", HoursEntry.objects.filter(job=job, minutes__gt=0).select_related("person"))
@@ -87,7 +93,9 @@ def days_of(job: Job, user: User) -> list[Day]:
     if user.sees_money:
         put("costs", CostEntry.objects.filter(job=job, amount_cents__gt=0))
     put("progress", ProgressEntry.objects.filter(job=job))
-    put("notes", DayNote.objects.filter(job=job).exclude(text=""))
+    put("notes", DayNote.objects.filter(job=job).exclude(text="", cause="", low_tenths=None))
+    for day, photos in pictures.by_day(job).items():
+        days.setdefault(day, Day(day)).photos = photos
     return sorted(days.values(), key=lambda day: day.day, reverse=True)
 
 

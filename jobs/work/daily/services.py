@@ -28,6 +28,7 @@ from estimates.takeoff.labour import TRADE_STEPS
 from ..models import CostEntry, CrewMember, DayNote, DeliveryEntry, HoursEntry, Job, NoteKind, ProgressEntry
 from ..models.daily import MINUTES_OF_A_DAY
 from . import listeners
+from .quantities import foreseen_of
 from .selectors import today_at
 
 # What a callback takes counts apart from the same material of the job itself.
@@ -203,22 +204,72 @@ def cost_log(
 
 
 @transaction.atomic
-def progress_log(*, act: Act, step: str, done_basis_points: int) -> ProgressEntry:
-    """Log how much of a trade step is done by the end of the day; the newest day's word holds."""
+def progress_log(
+    *,
+    act: Act,
+    step: str,
+    done_basis_points: int | None = None,
+    quantity_thousandths: int | None = None,
+) -> ProgressEntry:
+    """Log how much of a trade step is done by the end of the day; the newest day's word holds.
+
+    Either as a share, or as a quantity in the step's own unit, of which the share of the takeoff's follows.
+    """
     _check_step(step)
-    return _store(ProgressEntry(**_common(act, None), step=step, done_basis_points=done_basis_points), None)
+    if (done_basis_points is None) == (quantity_thousandths is None):
+        raise ValidationError(
+            {"done_basis_points": _("Say how much is done: a quantity or a share, one of the two.")}
+        )
+    entry = ProgressEntry(**_common(act, None), step=step, done_basis_points=done_basis_points or 0)
+    known = _known(entry)
+    if known is not None:
+        return known
+    if quantity_thousandths is not None:
+        foreseen = foreseen_of(act.job).get(step)
+        if foreseen is None:
+            raise ValidationError(
+                {"quantity_thousandths": _("The takeoff counts nothing for this step; say a share.")}
+            )
+        entry.quantity_thousandths, entry.of_thousandths = quantity_thousandths, foreseen.thousandths
+        entry.unit, entry.done_basis_points = foreseen.unit, foreseen.share(quantity_thousandths)
+    return _store(entry, None)
 
 
 @transaction.atomic
 def note_log(
-    *, act: Act, kind: str, text: str, minutes: int = 0, supersedes: DayNote | None = None
+    *,
+    act: Act,
+    kind: str,
+    text: str = "",
+    minutes: int = 0,
+    cause: str = "",
+    low_tenths: int | None = None,
+    high_tenths: int | None = None,
+    supersedes: DayNote | None = None,
 ) -> DayNote:
-    """Log a delay and its cause, a visitor or the weather; a correction to no text strikes it out."""
+    """Log a delay and its cause, a visitor, or the weather with temperatures in tenths of a degree C.
+
+    A delay may be its cause alone, weather its temperatures alone. A correction to nothing strikes it out.
+    """
     if minutes and kind != NoteKind.DELAY:
         raise ValidationError({"minutes": _("Time is lost by a delay; choose “delay”, or leave this empty.")})
-    return _store(
-        DayNote(**_common(act, supersedes), kind=kind, text=text.strip(), minutes=minutes), supersedes
+    if (low_tenths is None) != (high_tenths is None):
+        one = low_tenths if high_tenths is None else high_tenths
+        low_tenths = high_tenths = one
+    if low_tenths is not None and high_tenths is not None and low_tenths > high_tenths:
+        low_tenths, high_tenths = high_tenths, low_tenths
+    if not text.strip() and not cause and low_tenths is None and supersedes is None:
+        raise ValidationError({"text": _("Say what happened.")})
+    entry = DayNote(
+        **_common(act, supersedes),
+        kind=kind,
+        text=text.strip(),
+        minutes=minutes,
+        cause=cause,
+        low_tenths=low_tenths,
+        high_tenths=high_tenths,
     )
+    return _store(entry, supersedes)
 
 
 def _common(act: Act, supersedes: Any) -> dict[str, Any]:

@@ -131,7 +131,8 @@ def note_new(request: StaffRequest, pk: int) -> HttpResponse:
 def note_correct(request: StaffRequest, pk: int, entry: int) -> HttpResponse:
     job = policies.job_for(request.user, pk)
     found = entry_for(request.user, job, DayNote, entry)
-    now = {"kind": found.kind, "text": found.text, "minutes": found.minutes or None}
+    names = ("kind", "text", "cause", "low_tenths", "high_tenths")
+    now = {name: getattr(found, name) for name in names} | {"minutes": found.minutes or None}
     return _correct(request, job, found, NoteForm, services.note_log, now, {"kind": found.kind, "text": ""})
 
 
@@ -139,7 +140,8 @@ def _new(
     request: StaffRequest, pk: int, form_class: type[LogForm], service: Service, heading: str
 ) -> HttpResponse:
     job = policies.job_for(request.user, pk)
-    asked = {name: request.GET[name] for name in ("step", "day", "material_key") if request.GET.get(name)}
+    names = ("step", "day", "material_key", "kind")
+    asked = {name: request.GET[name] for name in names if request.GET.get(name)}
     form = form_class(request.POST or None, job=job, user=request.user, initial=asked)
     if form.is_valid() and _kept(form, service, form.own_values):
         messages.success(request, _("Logged."))
