@@ -41,6 +41,7 @@ class Clash:
     kind: Kind
     visit: int | None
     sentence: str
+    against: int | None = None  # the other visit, where two meet
 
 
 def crew_ids(visit: Visit) -> frozenset[int]:
@@ -112,7 +113,7 @@ def _twice(visit: Visit, against: Visit, names: list[str]) -> Clash:
         "%(names)s are on job %(number)s at the same time, %(hours)s.",
         len(names),
     )
-    return Clash(Kind.TWICE, visit.pk, sentence % said)
+    return Clash(Kind.TWICE, visit.pk, sentence % said, against.pk)
 
 
 def _alone(visit: Visit, calendar: Calendar, holidays: Mapping[datetime.date, str]) -> Iterable[Clash]:

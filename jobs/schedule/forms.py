@@ -24,7 +24,7 @@ class DayField(forms.DateField):
         super().__init__(widget=widget, **kwargs)
 
     def clean(self, value: Any) -> datetime.date | None:
-        day = super().clean(value)
+        day: datetime.date | None = super().clean(value)
         if day is not None and not FIRST_DAY <= day <= LAST_DAY:
             raise ValidationError(
                 _("Read %(day)s: expected a day from %(first)s to %(last)s.")
@@ -34,7 +34,7 @@ class DayField(forms.DateField):
 
 
 def _time(**kwargs: Any) -> forms.TimeField:
-    widget = forms.TimeInput(attrs={"type": "time", "step": 900}, format="%H:%M")
+    widget = forms.TimeInput(attrs={"type": "time", "step": 900, "class": "field"}, format="%H:%M")
     return forms.TimeField(widget=widget, **kwargs)
 
 

@@ -23,7 +23,6 @@ from .words import zone_of
 
 # A wait is drawn on the calendar from so long on; a shorter one is over within the visit's own day.
 DRAWN_FROM = datetime.timedelta(hours=8)
-WEEK = datetime.timedelta(days=7)
 
 
 def visits() -> QuerySet[Visit]:
@@ -101,7 +100,6 @@ class Drawn:
     at: int
     long: int
     is_first: bool
-    clashes: tuple[Clash, ...] = ()
 
 
 @dataclass
@@ -131,7 +129,6 @@ class Board:
     rows: list[Row]
     by_day: list[Cell]
     clashes: list[tuple[Visit | None, Clash]]
-    waits: list[Wait]
 
 
 def board(user: User, *, first: datetime.date, count: int, by: str, today: datetime.date) -> Board:
@@ -153,7 +150,7 @@ def board(user: User, *, first: datetime.date, count: int, by: str, today: datet
         by_visit[clash.visit].append(clash)
     shown = {visit.pk: _shown(visit, time.calendar, by_visit[visit.pk]) for visit in found}
     rows = (
-        _rows_by_job(found, shown, waits, days, time.calendar, by_visit)
+        _rows_by_job(found, shown, waits, days, time.calendar)
         if by == "jobs"
         else _rows_by_person(crew, found, shown, off, days)
     )
@@ -161,13 +158,19 @@ def board(user: User, *, first: datetime.date, count: int, by: str, today: datet
     order = {visit.pk: number for number, visit in enumerate(found)}
     # What is over can no longer be mended.
     ahead = [clash for clash in told if clash.visit not in named or named[clash.visit].day >= today]
+    # Two that meet are told once, at the first of them; their blocks both say it.
+    pairs = {(clash.visit, clash.against) for clash in ahead}
+    ahead = [
+        clash
+        for clash in ahead
+        if (clash.against, clash.visit) not in pairs or order[clash.visit or 0] < order[clash.against or 0]
+    ]
     ordered = sorted(ahead, key=lambda clash: order.get(clash.visit or 0, len(order)))
     return Board(
         days,
         rows,
         _by_day(found, shown, days),
         [(named.get(clash.visit or 0), clash) for clash in ordered],
-        waits,
     )
 
 
@@ -277,7 +280,6 @@ def _rows_by_job(
     waits: Iterable[Wait],
     days: Sequence[Day],
     calendar: Calendar,
-    told: dict[int | None, list[Clash]],
 ) -> list[Row]:
     rows: dict[int, Row] = {}
     at = {day.day: number for number, day in enumerate(days)}

@@ -387,7 +387,8 @@ def _store(
         at=at,
         by=by,
     )
-    starts_on = min((visit.day for visit in draft.visits), default=None)
+    # A meeting before the work is not its start.
+    starts_on = min((visit.day for visit in draft.visits if not visit.title), default=None)
     if starts_on is not None and starts_on != plan.job.starts_on:
         job_start_follow(job=plan.job, starts_on=starts_on)
 

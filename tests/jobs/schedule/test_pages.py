@@ -94,14 +94,43 @@ def told(client, **options):
     return [clash.sentence for _visit, clash in calendar(client, **options).context["board"].clashes]
 
 
-def test_the_same_person_twice_at_the_same_time_is_told_on_both(client, office_manager, installer):
+def test_the_same_person_twice_at_the_same_time_is_told_once_and_marked_on_both(
+    client, office_manager, installer
+):
     one, other = planned(installer), planned(installer)
     client.force_login(office_manager)
 
-    sentences = told(client)
+    answer = calendar(client)
 
-    assert f"Ivo is on job {other.job.number} at the same time, 08:00–16:30." in sentences
-    assert f"Ivo is on job {one.job.number} at the same time, 08:00–16:30." in sentences
+    sentence = f"Ivo is on job {other.job.number} at the same time, 08:00–16:30."
+    assert [clash.sentence for _visit, clash in answer.context["board"].clashes].count(sentence) > 0
+    marked = {
+        shown.visit.plan.job.number
+        for cell in answer.context["board"].rows[0].cells
+        for shown in cell.visits
+        if shown.clashes
+    }
+    assert marked == {one.job.number, other.job.number}
+    pairs = [{visit.pk, clash.against} for visit, clash in answer.context["board"].clashes]
+    assert all(pairs.count(pair) == 1 for pair in pairs)
+
+
+def test_a_person_with_too_many_hours_a_day_is_told(client, office_manager, installer, other_installer):
+    plan = planned(installer)
+    services.visit_add(
+        plan=plan,
+        seen=plan.revision,
+        title="Delivery",
+        day=MONDAY,
+        clock=datetime.time(16, 30),
+        minutes=60,
+        people=[installer],
+        by=office_manager,
+        at=BEFORE,
+    )
+    client.force_login(office_manager)
+
+    assert "Ivo has 9:00 h of work on Mon 1 Jun; the working day has 8:00 h." in told(client)
 
 
 def test_a_day_off_and_a_holiday_and_a_weekend_are_told(client, office_manager, installer):
