@@ -84,7 +84,6 @@ def load_work(people: Mapping[str, User]) -> bool:
     load_changes_and_invoices(people)
     load_callbacks(people)
     load_calendar(people)
-    load_calendar(people)
     return True
 
 
