@@ -27,6 +27,7 @@ from estimates.stock.models import Offcut
 from jobs.billing.models import Invoice, Payment
 from jobs.margins.demo import load_work
 from jobs.photos.models import About, Photo
+from jobs.schedule.models import Visit
 from jobs.work.daily.services import Act, cost_log, note_log
 from jobs.work.models import CrewMember, Job
 from tests.estimates.quotes.changes.factories import draft as draft_change
@@ -62,6 +63,8 @@ NOT_PAGES = {
     "punchlist:callback-resolve", "punchlist:callback-reopen", "work:purchases-receive",
     "work:purchases-stock", "work:purchases-order", "work:purchases-order-rest",
     "work:purchases-order-strike", "work:purchases-invoice",
+    "schedule:make", "schedule:add", "schedule:undo", "schedule:look", "schedule:drop",
+    "schedule:day-off-remove", "schedule:feed-make", "schedule:feed-revoke", "schedule:feed",
 }  # fmt: skip
 
 
@@ -143,6 +146,8 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "photos:add": lambda: [_photo().job_id],
     "photos:photo": lambda: [_photo().pk],
     "photos:describe": lambda: [_photo().pk],
+    "schedule:job": lambda: [_visit().plan.job_id],
+    "schedule:visit": lambda: [_visit().pk],
     "documents:document": lambda: [DocumentRequest.objects.earliest("pk").pk],
 }
 
@@ -168,6 +173,10 @@ def _offcut() -> Offcut:
     membrane = Material.objects.filter(role="membrane").earliest("pk")
     size = {"width_typed": "18 in", "width_units": 4_572_000, "length_typed": "6 ft"}
     return Offcut.objects.create(material=membrane, length_units=18_288_000, **size)
+
+
+def _visit() -> Visit:
+    return Visit.objects.filter(cancelled_at=None, plan__job__stage="membrane").latest("starts_at")
 
 
 def _room() -> Room:
