@@ -220,6 +220,7 @@ class _Writer:
         return {
             "face": one.face,
             "material": one.material,
+            "part": one.part.value,
             "pattern": layout.spec.pattern.value,
             "start": _point(layout.start),
             "placements": [

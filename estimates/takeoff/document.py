@@ -18,6 +18,7 @@ from .errors import DomainError
 from .json_shape import check_shape, parse, short
 from .lengths import on_grid, parse_length
 from .model import (
+    Accent,
     BondMethod,
     Condition,
     Counted,
@@ -228,8 +229,15 @@ class _Reader:
         return TileChoice(
             material=row["material"],
             pattern=Pattern(row.get("pattern", Pattern.STRAIGHT)),
+            border=row.get("border"),
+            accent=self.at("accent", self.accent, row["accent"]) if "accent" in row else None,
             **self.lengths(row, joint="length"),
         )
+
+    def accent(self, row: Mapping[str, Any]) -> Accent:
+        sizes = {"along_mm": Decimal(0), "base_mm": Decimal(0)}
+        sizes |= self.lengths(row, along="offset", base="offset", width="length", height="length")
+        return Accent(row["material"], pattern=Pattern(row.get("pattern", Pattern.STRAIGHT)), **sizes)
 
     def fixture(self, row: Mapping[str, Any]) -> Fixture:
         return Fixture(

@@ -133,12 +133,30 @@ class Role(StrEnum):
 
 
 @dataclass(frozen=True)
+class Accent:
+    """A rectangle of another tile within a surface's first face that it fits: *along* from the face's left,
+    *base* above its lowest edge (of a level face: from its near edge)."""
+
+    material: str
+    along_mm: Decimal
+    base_mm: Decimal
+    width_mm: Decimal
+    height_mm: Decimal
+    pattern: Pattern = Pattern.STRAIGHT
+
+
+@dataclass(frozen=True)
 class TileChoice:
-    """Which tile a surface gets and how it is laid. *joint_mm* None: the tile's own."""
+    """Which tile a surface gets and how it is laid. *joint_mm* None: the tile's own.
+
+    *border*: a tile laid lengthwise along the outline of every face of the surface, mitred at its corners.
+    """
 
     material: str
     pattern: Pattern = Pattern.STRAIGHT
     joint_mm: Decimal | None = None
+    border: str | None = None
+    accent: Accent | None = None
 
 
 @dataclass(frozen=True)

@@ -251,12 +251,21 @@ class Notice:
     text: Phrase
 
 
+class TilePart(StrEnum):
+    """Which part of a face a layout covers: a face with a border or an accent has several."""
+
+    FIELD = "field"
+    BORDER = "border"
+    ACCENT = "accent"
+
+
 @dataclass(frozen=True)
 class TiledFace:
     face: str
     material: str
     layout: TileLayout
     trowel: Trowel
+    part: TilePart = TilePart.FIELD
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from .needs import RoomFigure, board_need, membrane_needs, need
 from .overrides import check_overrides, corrected
 from .phrases import gettext_noop, phrase
 from .practice import Practice
-from .result import Batch, BoardPlan, Need, Notice, Patch, Pierced, RoomTakeoff, Strip, Takeoff
+from .result import Batch, BoardPlan, Need, Notice, Patch, Pierced, RoomTakeoff, Strip, Takeoff, TilePart
 from .rolls import Cover, RoomCover, cover
 from .sealant import Beads, beads, cartridge_unit, penetrations, refuse_lost
 from .shelf import Shelf
@@ -382,8 +382,13 @@ class _Run:
 
     def notices(self, room: _Room) -> Iterator[Notice]:
         for one in room.work.tile.laid:
+            if one.part is TilePart.BORDER:
+                continue  # a border is cut at its mitres in any case
             for number, text in enumerate(one.layout.warnings, 1):
-                yield Notice(f"{one.placed.face.key}.layout.{number}", room.key, text)
+                key = f"{one.placed.face.key}.layout.{number}"
+                if one.part is not TilePart.FIELD:
+                    key = f"{key}.{one.part.value}"
+                yield Notice(key, room.key, text)
         for bed in room.work.tile.beds:
             for text in bed.warnings:
                 yield Notice(

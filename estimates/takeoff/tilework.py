@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
 
 from .assembly import Assembly
 from .errors import DomainError
 from .faces import Placed
-from .model import Exposure, Material, Role, SurfaceKind, TileChoice
+from .model import Accent, Exposure, Material, Pattern, Role, Surface, SurfaceKind, TileChoice
 from .phrases import Phrase, gettext_noop, phrase
 from .practice import Practice
-from .result import Lie, TiledFace
+from .result import Lie, TiledFace, TilePart
 from .setting import (
     Trowel,
     bed_warnings,
@@ -24,8 +24,17 @@ from .setting import (
     trowel_for,
 )
 from .shelf import Shelf
+from .space import area_mm2, on_grid, shape_of
 from .sums import sum_of, total
-from .tiling import Region, TileLayout, TileSpec, lay_tiles
+from .tiling import (
+    BorderedLayout,
+    Region,
+    TileLayout,
+    TileSpec,
+    lay_tiles,
+    lay_with_border,
+    with_accent,
+)
 from .tiling.spec import BONDS, Bond
 from .units import Measure, System, convert
 from .working import Figure, Origin, Working
@@ -38,6 +47,13 @@ class Laid:
     placed: Placed
     tile: Material
     layout: TileLayout
+    part: TilePart = TilePart.FIELD
+    own_area: Figure | None = None  # of a part of the face
+    own_label: Phrase | None = None
+
+    @property
+    def label(self) -> Phrase:
+        return self.own_label or self.placed.label
 
     @property
     def joint_mm(self) -> Decimal:
@@ -52,7 +68,7 @@ class Laid:
     @property
     def area(self) -> Figure:
         assert self.placed.face.area is not None
-        return self.placed.face.area
+        return self.own_area or self.placed.face.area
 
 
 @dataclass(frozen=True)
@@ -80,7 +96,8 @@ class RoomTile:
     @property
     def tiled(self) -> tuple[TiledFace, ...]:
         return tuple(
-            TiledFace(one.placed.face.key, one.tile.key, one.layout, one.trowel) for one in self.laid
+            TiledFace(one.placed.face.key, one.tile.key, one.layout, one.trowel, one.part)
+            for one in self.laid
         )
 
 
@@ -91,15 +108,21 @@ def tile_room(assembly: Assembly, shelf: Shelf, practice: Practice, system: Syst
         DomainError: an unknown tile, a tile bigger than the room, or what :func:`lay_tiles` refuses; *place*
             is the surface's path in the room.
     """
-    laid = []
+    laid: list[Laid] = []
+    accented: set[str] = set()
     for placed in assembly.placed:
         if placed.surface.tile is None:
             continue
         place = f"surfaces[{assembly.room.surfaces.index(placed.surface)}].tile"
         try:
-            laid.append(_lay(assembly, placed, placed.surface.tile, shelf, practice, system))
+            parts = _lay(assembly, placed, placed.surface.tile, shelf, practice, system, accented)
+            laid.extend(parts)
         except DomainError as error:
             raise error.at(place) from error
+    for surface in assembly.room.surfaces:
+        wanted = surface.tile is not None and surface.tile.accent is not None
+        if wanted and surface.key not in accented:
+            raise _no_accent(assembly, surface)
     if not laid:
         return RoomTile((), (), None, None, None, None, None)
     room = assembly.room
@@ -138,31 +161,134 @@ def _lay(
     shelf: Shelf,
     practice: Practice,
     system: System,
-) -> Laid:
+    accented: set[str],
+) -> list[Laid]:
+    """Return what is laid on a face: the field, and its border and accent where these are chosen.
+
+    *accented*: keys of the surfaces whose accent lies already; this face's is added.
+    """
     tile = shelf.tile(choice.material, placed.surface.name)
+    spec = _spec(tile, choice.pattern, choice.joint_mm, practice, system)
+    _refuse_bigger_than_room(assembly, placed, spec, tile)
+    name = str(phrase("{room}, {face}", room=assembly.room.name, face=placed.label))
+    region = Region(placed.face.outline, placed.face.holes, name)
+    if choice.border is None and choice.accent is None:
+        return [Laid(placed, tile, _laid_out(region, spec))]
+    parts: list[tuple[TilePart, Material, TileLayout, Phrase]] = []
+    accent = choice.accent
+    if accent is not None and placed.surface.key not in accented and _fits(placed, accent):
+        accented.add(placed.surface.key)
+        region, inlay = with_accent(region, _rectangle(placed, accent), spec.joint_mm)
+        other = shelf.tile(accent.material, placed.surface.name)
+        laid = _laid_out(inlay, _spec(other, accent.pattern, choice.joint_mm, practice, system, inlaid=True))
+        label = phrase(gettext_noop("{face}: accent"), face=placed.label)
+        parts.append((TilePart.ACCENT, other, laid, label))
+    if choice.border is not None:
+        edge = shelf.tile(choice.border, placed.surface.name)
+        bordered = _bordered(region, spec, _lengthwise(_spec(edge, Pattern.STRAIGHT, None, practice, system)))
+        parts += [
+            (
+                TilePart.BORDER,
+                edge,
+                run,
+                phrase(gettext_noop("{face}: border, side {number}"), face=placed.label, number=number),
+            )
+            for number, run in enumerate(bordered.runs, 1)
+        ]
+        field = bordered.field
+    else:
+        field = _laid_out(region, spec)
+    parts.insert(0, (TilePart.FIELD, tile, field, phrase(gettext_noop("{face}: field"), face=placed.label)))
+    return [
+        Laid(placed, material, layout, part, _part_area(placed, layout, label, number, system), label)
+        for number, (part, material, layout, label) in enumerate(parts, 1)
+    ]
+
+
+def _fits(placed: Placed, accent: Accent) -> bool:
+    shape = placed.shape.buffer(-1)
+    return bool(shape.contains(shape_of(_rectangle(placed, accent))))
+
+
+def _rectangle(placed: Placed, accent: Accent) -> tuple[tuple[Decimal, Decimal], ...]:
+    x0, y0 = (on_grid(value) for value in placed.shape.bounds[:2])
+    left, low = x0 + accent.along_mm, y0 + accent.base_mm
+    right, high = left + accent.width_mm, low + accent.height_mm
+    return ((left, low), (right, low), (right, high), (left, high))
+
+
+def _no_accent(assembly: Assembly, surface: Surface) -> DomainError:
+    at = assembly.room.surfaces.index(surface)
+    return DomainError(
+        phrase(
+            gettext_noop("{room}: the accent does not lie wholly on any face of {surface}."),
+            room=assembly.room.name,
+            surface=surface.name,
+        ),
+        rule="tiling.accent",
+        place=f"surfaces[{at}].tile.accent",
+    )
+
+
+def _part_area(placed: Placed, layout: TileLayout, label: Phrase, number: int, system: System) -> Figure:
+    """Return the true area of a part of a face: the face's, by the part's share of its plan."""
+    region = layout.region
+    plan = area_mm2(region.outer) - sum((area_mm2(hole) for hole in region.holes), Decimal(0))
+    face = placed.face
+    whole = area_mm2(face.outline) - sum((area_mm2(hole) for hole in face.holes), Decimal(0))
+    assert face.area is not None
+    work = Working(f"{face.key}.part.{number}", label)
+    work.carry("A", phrase(gettext_noop("The whole face")), face.area)
+    work.given(
+        "p",
+        phrase(gettext_noop("Share of this part, by the coordinates of its corners")),
+        (plan / whole).quantize(Decimal(1).scaleb(-12)),
+        "",
+        Origin.GEOMETRY,
+    )
+    work.step("P", label, "A * p", system.area)
+    return work.figure()
+
+
+def _lengthwise(spec: TileSpec) -> TileSpec:
+    """Return a border tile lying along its side: its longer edge is its width."""
+    wide, high = max(spec.width_mm, spec.height_mm), min(spec.width_mm, spec.height_mm)
+    return replace(spec, width_mm=wide, height_mm=high)
+
+
+def _spec(
+    tile: Material,
+    wanted: Pattern,
+    joint_mm: Decimal | None,
+    practice: Practice,
+    system: System,
+    *,
+    inlaid: bool = False,
+) -> TileSpec:
+    """Return how *tile* is laid; *inlaid*: within other tile, so without a gap at its edge."""
     facts = {name: measure.to("mm") for name, measure in tile.facts.items()}
-    bond, offset = BONDS[choice.pattern.value]
+    bond, offset = BONDS[wanted.value]
     sheet = (facts.get("sheet width"), facts.get("sheet height"))
     if sheet[0] and sheet[1]:
         bond, offset = Bond.MOSAIC, Decimal(0)  # what comes on sheets is laid and bought by the sheet
-    joint = choice.joint_mm if choice.joint_mm is not None else facts["joint"]
-    spec = TileSpec(
+    return TileSpec(
         width_mm=facts["width"],
         height_mm=facts["height"],
-        joint_mm=joint,
+        joint_mm=joint_mm if joint_mm is not None else facts["joint"],
         pattern=bond,
         offset_fraction=offset,
         breakage=practice.tile_breakage.number,
         sheet_width_mm=sheet[0] or None,
         sheet_height_mm=sheet[1] or None,
-        edge_joint_mm=practice.edge_gap.mm,
+        edge_joint_mm=Decimal(0) if inlaid else practice.edge_gap.mm,
         kerf_mm=practice.saw_kerf.mm,
         system=system,
     )
-    _refuse_bigger_than_room(assembly, placed, spec, tile)
-    name = str(phrase("{room}, {face}", room=assembly.room.name, face=placed.label))
-    layout = _laid_out(Region(placed.face.outline, placed.face.holes, name), spec)
-    return Laid(placed, tile, layout)
+
+
+@lru_cache(maxsize=64)
+def _bordered(region: Region, spec: TileSpec, border: TileSpec) -> BorderedLayout:
+    return lay_with_border(region, spec, border)
 
 
 @lru_cache(maxsize=256)
@@ -201,7 +327,7 @@ def _counts(room: str, laid: Sequence[Laid]) -> tuple[tuple[Material, Figure], .
             total(
                 f"{room}.{key}",
                 phrase(gettext_noop("{material} in this room"), material=rows[0].tile.name),
-                [(one.placed.label, one.layout.needed) for one in rows],
+                [(one.label, one.layout.needed) for one in rows],
                 "each",
             ),
         )
@@ -211,7 +337,7 @@ def _counts(room: str, laid: Sequence[Laid]) -> tuple[tuple[Material, Figure], .
 
 def tiled_area(key: str, label: Phrase, laid: Sequence[Laid], system: System) -> Figure:
     """Return the sum of the tiled faces' areas."""
-    return total(key, label, [(one.placed.label, one.area) for one in laid], system.area)
+    return total(key, label, [(one.label, one.area) for one in laid], system.area)
 
 
 def _mortar(room: str, laid: Sequence[Laid], mortar: Material, practice: Practice, system: System) -> Figure:

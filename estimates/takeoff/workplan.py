@@ -218,13 +218,15 @@ def _surface_items(
 def _tile_items(
     room: str, surface: Surface, laid: Sequence[Laid], work: RoomWork, system: System
 ) -> Iterator[_Item]:
-    area = _area_of(phrase(""), [one.placed for one in laid], system)
+    # A face with a border or an accent is laid in parts.
+    faced = list({one.placed.face.key: one.placed for one in laid}.values())
+    area = _area_of(phrase(""), faced, system)
     yield _on(room, surface, "layout", "layout", area)
     is_small = surface.kind is SurfaceKind.SHOWER_FLOOR or any(
         one.layout.spec.pattern is Bond.MOSAIC for one in laid
     )
     for lie, activity in ((Lie.LEVEL, "set_floor_tile"), (Lie.UPRIGHT, "set_wall_tile")):
-        faces = [one.placed for one in laid if one.placed.face.lie is lie]
+        faces = [one for one in faced if one.face.lie is lie]
         if faces:
             yield _on(
                 room,

@@ -9,7 +9,7 @@ from enum import StrEnum
 from estimates.takeoff.lengths import format_length
 from estimates.takeoff.model import FixtureKind
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
-from estimates.takeoff.result import Face, Pierced, RoomTakeoff, Sheet
+from estimates.takeoff.result import Face, Pierced, RoomTakeoff, Sheet, TilePart
 from estimates.takeoff.space import shape_of
 from estimates.takeoff.strip_legs import strip_legs
 from estimates.takeoff.tiling import PlacementKind
@@ -101,6 +101,9 @@ def draw_tiles(paper: Paper, face: Face, found: RoomTakeoff, put: Put) -> set[st
                 mark = f"{'cut tiles' if is_cut else 'tiles'} {face.key}"
                 paper.polygons(rings, LineType.TILE, fill=WASH if is_cut else "none", mark=mark)
                 used.add(key)
+        if tiled.part is not TilePart.FIELD:
+            edge = [put(point) for point in floats(tiled.layout.region.outer)]
+            paper.path(edge, LineType.OUTLINE, closed=True, mark=f"{tiled.part.value} {face.key}")
     return used
 
 
@@ -110,7 +113,8 @@ def draw_tile_start(paper: Paper, face: Face, found: RoomTakeoff, put: Put) -> s
     x0, y0, x1, y1 = shape.bounds
     used: set[str] = set()
     for tiled in found.tiled:
-        if tiled.face != face.key or len(tiled.layout.placements) < _TILES_SET_OUT:
+        is_field = tiled.face == face.key and tiled.part is TilePart.FIELD
+        if not is_field or len(tiled.layout.placements) < _TILES_SET_OUT:
             continue
         x, y = (float(part) for part in tiled.layout.start)
         ways = (
