@@ -293,10 +293,17 @@
     document.documentElement.classList.add("script");
     today();
     needs();
-    const target = location.hash.startsWith("#check-") && byId(location.hash.slice(1));
-    if (target) target.open = true;
+    unfold();
     crew.outbox?.settle(facts);
   }
+
+  // A link to one check opens it.
+  function unfold() {
+    const target = location.hash.startsWith("#check-") && byId(location.hash.slice(1));
+    if (target) target.open = true;
+    target?.scrollIntoView?.({ block: "start" });
+  }
+  window.addEventListener("hashchange", unfold);
 
   crew.page = { say, redraw, facts: () => facts, sync: () => crew.sync.soon() };
 
