@@ -9,6 +9,7 @@ class InspectionsConfig(AppConfig):
         from contracting.documents import registry
         from contracting.staff import home
         from contracting.staff.policies import CREW
+        from jobs.photos import paper
         from jobs.work import followers
 
         from . import papers, subjects
@@ -25,5 +26,6 @@ class InspectionsConfig(AppConfig):
             template=papers.TEMPLATE,
             context=papers.paper_context,
             filename=papers.filename,
+            stored=paper.picture,
         )
         home.register(home.Part(roles=CREW, order=25, section=waiting_section))

@@ -11,12 +11,17 @@ from contracting.documents.registry import Snapshot
 from contracting.documents.services import document_request
 from contracting.staff.models import CompanyProfile, User
 from contracting.staff.selectors import company_profile
+from jobs.photos import paper
+from jobs.photos.gallery import shot_of
+from jobs.photos.subjects import known_of
 
 from .models import CheckRecord, HoldPointOverride, NonConformance
 from .selectors import CheckState, JobChecks, faults_of, finding_of
+from .subjects import photos_by_check
 
 KIND = "inspection-record"
 TEMPLATE = "inspections/record_paper.html"
+MOST_PHOTOS = 100
 
 
 def record_request(*, checks: JobChecks, by: User) -> DocumentRequest:
@@ -62,11 +67,13 @@ def record_snapshot(checks: JobChecks, *, language: str) -> dict[str, Any]:
                 _non_conformance(state, found) for state in checks.states for found in state.non_conformances
             ],
             "overrides": [_override(one) for one in checks.overrides],
+            "photos": _photos(checks),
         }
 
 
 def paper_context(snapshot: Snapshot) -> dict[str, Any]:
-    return dict(snapshot)
+    shown = [paper.shown(number, one) for number, one in enumerate(snapshot.get("photos", ()), 1)]
+    return {**snapshot, "photos": shown}
 
 
 def filename(snapshot: Snapshot) -> str:
@@ -80,6 +87,17 @@ def _company(company: CompanyProfile) -> dict[str, str]:
 
 def _moment(moment: datetime.datetime) -> str:
     return formats.date_format(timezone.localtime(moment), "SHORT_DATETIME_FORMAT")
+
+
+def _photos(checks: JobChecks) -> list[dict[str, Any]]:
+    """Return the photos of the checks, in the order of the plan, as the paper freezes them."""
+    by_check = photos_by_check(checks.job, checks.states)
+    known = known_of(checks.job) if by_check else {}
+    return [
+        paper.frozen(shot_of(photo, known))
+        for state in checks.states
+        for photo in by_check.get(state.planned.pk, ())
+    ][:MOST_PHOTOS]
 
 
 def _last_moment(checks: JobChecks) -> str:

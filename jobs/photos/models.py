@@ -85,6 +85,8 @@ class Photo(models.Model):
             models.CheckConstraint(
                 condition=Q(latitude=None, longitude=None)
                 | Q(
+                    latitude__isnull=False,
+                    longitude__isnull=False,
                     latitude__gte=-900_000_000,
                     latitude__lte=900_000_000,
                     longitude__gte=-1_800_000_000,

@@ -14,8 +14,9 @@ from contracting.documents import registry
 from contracting.documents.registry import Attached, Snapshot
 from contracting.documents.services import canonical_json
 from jobs.inspections.verdicts import span
+from jobs.photos import paper as photos
 
-from . import journal, keys, photographs, signing
+from . import journal, keys, signing
 from .services import KIND, content_sha256
 
 
@@ -28,7 +29,7 @@ def register() -> None:
         filename=lambda snapshot: f"warranty-record-{snapshot['record']['number']}.pdf",
         variant=registry.ARCHIVAL,
         attachments=attachments,
-        stored=photographs.picture,
+        stored=photos.picture,
         finish=finish,
     )
 
@@ -42,7 +43,7 @@ def paper_context(snapshot: Snapshot) -> dict[str, Any]:
         "code_in_groups": in_groups(record["code"]),
         "content_sha256": content_sha256(dict(snapshot)),
         "plans": [_plan(room) for room in snapshot["plans"]],
-        "photos": [_photo(number, one) for number, one in enumerate(snapshot.get("photos", ()), 1)],
+        "photos": [photos.shown(number, one) for number, one in enumerate(snapshot.get("photos", ()), 1)],
         "flood_tests": [_flood_test(test) for test in snapshot["flood_tests"]],
     }
 
@@ -83,11 +84,6 @@ def _plan(room: Mapping[str, Any]) -> dict[str, Any]:
     drawings = [{**one, "svg": mark_safe(one["svg"])} for one in room["drawings"]]  # noqa: S308
     faces = [{**one, "svg": mark_safe(one["svg"])} for one in room["faces"]]  # noqa: S308
     return {**room, "drawings": drawings, "faces": faces}
-
-
-def _photo(number: int, photo: Mapping[str, Any]) -> dict[str, Any]:
-    taken_at = datetime.datetime.fromisoformat(photo["taken_at"])
-    return {**photo, "number": number, "taken_at": taken_at, "drawing": photographs.drawing(photo)}
 
 
 def _flood_test(test: Mapping[str, Any]) -> dict[str, Any]:

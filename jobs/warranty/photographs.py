@@ -7,19 +7,14 @@ that the office chose itself come first, then the rule's in that order, each the
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from django.utils import translation
-from django.utils.html import format_html
-from django.utils.safestring import SafeString
-from django.utils.translation import gettext as _
 
-from contracting.documents.errors import DocumentError
 from jobs.inspections.models import Hold, PlannedCheck
-from jobs.photos import arrows, storing
+from jobs.photos import paper
 from jobs.photos.gallery import Shot, shot_of
 from jobs.photos.models import About
 from jobs.photos.selectors import photos_of
@@ -105,59 +100,6 @@ def rank_of(kind: str, ref: str, holds: Mapping[str, str]) -> int | None:
 
 
 def photos_part(job: Job, *, language: str) -> list[dict[str, Any]]:
-    """Return the photos of a record as it freezes them: words, times in UTC, and the hashes of their bytes.
-
-    *sha256* is that of the photo as we keep it, *paper_sha256* that of the smaller one on the pages, which
-    can be taken out of the PDF again and held against it.
-    """
+    """Return the photos of a record as it freezes them, with words in *language*."""
     with translation.override(language):
-        return [_frozen(one.shot) for one in candidates_of(job) if one.is_in]
-
-
-def _frozen(shot: Shot) -> dict[str, Any]:
-    photo, said = shot.photo, shot.said
-    return {
-        "sha256": photo.sha256,
-        "paper_sha256": photo.paper_sha256,
-        "width": photo.width,
-        "height": photo.height,
-        "caption": said.caption,
-        "about": shot.label,
-        "arrows": said.arrows,
-        "taken_at": photo.taken_at.astimezone(datetime.UTC).isoformat(),
-        "by": str(photo.by),
-    }
-
-
-def picture(sha256: str) -> bytes:
-    """Return the bytes of a picture that a record names.
-
-    Raises:
-        DocumentError: it is missing from the store, or is not what it was when the record was issued.
-    """
-    try:
-        return storing.read(sha256)
-    except storing.FileSpoilt as error:
-        sentence = _("The photo %(hash)s… is missing from the store, or was changed there.")
-        raise DocumentError(sentence % {"hash": sha256[:12]}) from error
-
-
-def drawing(photo: Mapping[str, Any]) -> SafeString:
-    """Return a frozen photo as the pages show it: a picture, or with arrows a drawing that holds it.
-
-    Its caption, or what it belongs to, is said to who cannot see it.
-    """
-    said = photo["caption"] or photo["about"]
-    source = f"stored:{photo['paper_sha256']}"
-    width, height = photo["width"], photo["height"]
-    if not photo["arrows"]:
-        return format_html('<img src="{}" alt="{}">', source, said)
-    return format_html(
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {w} {h}" width="{w}" height="{h}">'
-        '<title>{said}</title><image href="{source}" width="{w}" height="{h}"/>{arrows}</svg>',
-        w=width,
-        h=height,
-        said=said,
-        source=source,
-        arrows=arrows.paths(photo["arrows"], width, height),
-    )
+        return [paper.frozen(one.shot) for one in candidates_of(job) if one.is_in]

@@ -1,6 +1,6 @@
 """``python -m tests.benchmarks``: every target with what was measured and the ratio of the two.
 
-Give names to run a part: ``plan browser takeoff paper lists offline``. The
+Give names to run a part: ``plan browser takeoff paper record lists offline``. The
 database is SQLite in a folder of its own, or what ``DATABASE_URL`` names (it must be empty)::
 
     python -m contracting.deploy.servers postgres -- python -m tests.benchmarks

@@ -40,6 +40,7 @@ from tests.estimates.takeoff.cast import house, materials
 from .business import fill
 from .measuring import Result, timed
 from .offline import offline
+from .record import record
 
 START = datetime(2026, 12, 1, 8, tzinfo=UTC)
 PLAN_MS, TAKEOFF_MS, LIST_MS, LIST_QUERIES, PAPER_MS = 50, 1000, 150, 20, 1500
@@ -217,6 +218,7 @@ CASES: dict[str, Callable[[int], Iterator[Result]]] = {
     "browser": browser,
     "takeoff": takeoff,
     "paper": paper,
+    "record": record,
     "lists": lists,
     "offline": offline,
 }

@@ -123,7 +123,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='photo',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('latitude', None), ('longitude', None)), models.Q(('latitude__gte', -900000000), ('latitude__lte', 900000000), ('longitude__gte', -1800000000), ('longitude__lte', 1800000000)), _connector='OR'), name='photo_place_on_earth'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('latitude', None), ('longitude', None)), models.Q(('latitude__gte', -900000000), ('latitude__isnull', False), ('latitude__lte', 900000000), ('longitude__gte', -1800000000), ('longitude__isnull', False), ('longitude__lte', 1800000000)), _connector='OR'), name='photo_place_on_earth'),
         ),
         migrations.AddConstraint(
             model_name='photo',

@@ -18,13 +18,16 @@ from tests.contracting.factories import UserFactory
 from tests.jobs.inspections.factories import job as inspected_job
 
 
-def scene(width: int = 640, height: int = 480, seed: int = 1) -> Image.Image:
-    """A wall of tiles with joints, grain and a red corner at the upper left: it shows how it is turned."""
+def scene(width: int = 640, height: int = 480, seed: int = 1, plain: float = 0.8) -> Image.Image:
+    """A wall of tiles with joints, grain and a red corner at the upper left: it shows how it is turned.
+
+    *plain*: the share of it that is no grain; less makes larger files.
+    """
     rng = random.Random(seed)
     grain = (max(2, width // 4), max(2, height // 4))
     small = Image.frombytes("L", grain, rng.randbytes(grain[0] * grain[1])).convert("RGB")
     picture = Image.blend(
-        small.resize((width, height)), Image.new("RGB", (width, height), (196, 186, 170)), 0.8
+        small.resize((width, height)), Image.new("RGB", (width, height), (196, 186, 170)), plain
     )
     pen, tile = ImageDraw.Draw(picture), max(8, width // 8)
     for x in range(0, width, tile):
