@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from contracting.staff.models import User
 from jobs.work.daily.forms import MinutesField
+from jobs.work.forms import PeopleField
 
 from .selectors import people_of_calendar
 from .services import FIRST_DAY, LAST_DAY
@@ -36,11 +37,6 @@ class DayField(forms.DateField):
 def _time(**kwargs: Any) -> forms.TimeField:
     widget = forms.TimeInput(attrs={"type": "time", "step": 900, "class": "field"}, format="%H:%M")
     return forms.TimeField(widget=widget, **kwargs)
-
-
-class PeopleField(forms.ModelMultipleChoiceField[User]):
-    def label_from_instance(self, obj: User) -> str:
-        return str(obj)
 
 
 class SeenForm(forms.Form):

@@ -1,6 +1,10 @@
 """Forms for jobs; they check shape, the services the rest."""
 
+from typing import Any
+
 from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
@@ -21,7 +25,18 @@ class SignatureForm(forms.Form):
     )
 
 
-class _PeopleField(forms.ModelMultipleChoiceField[User]):
+class PeopleField(forms.ModelMultipleChoiceField[User]):
+    """Some of our people, ticked by name."""
+
+    def clean(self, value: Any) -> QuerySet[User]:
+        try:
+            found: QuerySet[User] = super().clean(value)
+        except OverflowError as error:  # a key that no database keeps
+            raise ValidationError(
+                self.error_messages["invalid_choice"], code="invalid_choice", params={"value": "…"}
+            ) from error
+        return found
+
     def label_from_instance(self, obj: User) -> str:
         return obj.get_full_name() or obj.username
 
@@ -34,7 +49,7 @@ class PlanForm(forms.Form):
         required=False,
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
-    crew = _PeopleField(
+    crew = PeopleField(
         label=_("Crew"), queryset=User.objects.none(), required=False, widget=forms.CheckboxSelectMultiple
     )
     crew_notes = forms.CharField(

@@ -3,6 +3,7 @@
 import datetime
 
 from django import template
+from django.utils import formats
 
 from contracting.staff.models import User
 from jobs.schedule import words
@@ -42,6 +43,4 @@ def person_name(person: User) -> str:
 @register.filter
 def short_day(day: datetime.date) -> str:
     """Print the number of a day; of the first of a month its name too."""
-    from django.utils import formats
-
     return formats.date_format(day, "j M" if day.day == 1 else "j")

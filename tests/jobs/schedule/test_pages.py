@@ -351,3 +351,17 @@ def test_two_hundred_jobs_take_under_fifteen_queries(client, office_manager):
     count, sql = queries(client, by="jobs")
 
     assert count < 15, sql
+
+
+@pytest.mark.parametrize("key", ["9" * 30, "abc", "-1"])
+def test_a_person_that_cannot_be_is_refused_beside_the_field(client, office_manager, installer, key):
+    plan = planned(installer)
+    visit = visits(plan)[0]
+    client.force_login(office_manager)
+
+    answer = client.post(
+        reverse("schedule:visit", args=[visit.pk]), form_of(visit, people=[key], act="store")
+    )
+
+    assert answer.status_code == 200
+    assert "people" in answer.context["form"].errors
