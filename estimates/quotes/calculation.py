@@ -222,13 +222,23 @@ def core_key(pk: int, customer_supplied: bool) -> str:
 def _offered(
     estimate: Estimate, chosen: Sequence[EstimateMaterial], tiles: Sequence[SurfaceTile]
 ) -> dict[str, Offered]:
-    rows: list[EstimateMaterial | SurfaceTile] = [*chosen, *tiles]
-    found = materials_on(estimate.price_on, {row.material_id for row in rows if row.material_id})
-    return {
-        core_key(row.material_id, row.customer_supplied): found[row.material_id]
-        for row in rows
-        if row.material_id
-    }
+    uses = list(_uses(chosen, tiles))
+    found = materials_on(estimate.price_on, {pk for pk, _, _ in uses})
+    return {core_key(pk, own): found[pk] for pk, own, _ in uses}
+
+
+def _uses(
+    chosen: Sequence[EstimateMaterial], tiles: Sequence[SurfaceTile]
+) -> Iterator[tuple[int, bool, str]]:
+    """Yield the number of every chosen material, whether the customer supplies it, and its slot ("": a single
+    surface's). A border is supplied by whoever supplies the surface's tile."""
+    for row in chosen:
+        if row.material_id:
+            yield row.material_id, row.customer_supplied, row.slot
+    for tile in tiles:
+        for pk in (tile.material_id, tile.border_id):
+            if pk:
+                yield pk, tile.customer_supplied, ""
 
 
 def _materials(
@@ -236,11 +246,8 @@ def _materials(
 ) -> Iterator[model.Material]:
     """Yield each chosen material once; an agent chosen for one way of bonding only is marked with it."""
     slots: dict[str, list[str]] = {}
-    rows: list[EstimateMaterial | SurfaceTile] = [*chosen, *tiles]
-    for row in rows:
-        if row.material_id:
-            key = core_key(row.material_id, row.customer_supplied)
-            slots.setdefault(key, []).append(row.slot if isinstance(row, EstimateMaterial) else "")
+    for pk, own, slot in _uses(chosen, tiles):
+        slots.setdefault(core_key(pk, own), []).append(slot)
     for key, places in slots.items():
         found = offered[key]
         method = None
@@ -286,8 +293,10 @@ def _choice(
     key = core_key(row.material_id, row.customer_supplied)
     # What comes on sheets is laid, counted and bought by the sheet, whatever pattern was ticked.
     pattern = model.Pattern.MOSAIC if on_sheets(offered[key]) else model.Pattern(row.pattern)
-    joint = row.joint.mm if isinstance(row, SurfaceTile) and row.joint else None
-    return model.TileChoice(key, pattern, joint)
+    if not isinstance(row, SurfaceTile):
+        return model.TileChoice(key, pattern)
+    border = core_key(row.border_id, row.customer_supplied) if row.border_id else None
+    return model.TileChoice(key, pattern, row.joint.mm if row.joint else None, border)
 
 
 def on_sheets(offered: Offered) -> bool:

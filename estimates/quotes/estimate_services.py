@@ -193,7 +193,7 @@ def estimate_spec_set(
         ),
         _part(
             "surface_tiles",
-            _tile_words(estimate.surface_tiles.select_related("material", "room")),
+            _tile_words(estimate.surface_tiles.select_related("material", "border", "room")),
             _tile_words(tiles),
         ),
     ]
@@ -391,6 +391,7 @@ def _tile_words(rows: Iterable[SurfaceTile]) -> str:
     return "; ".join(
         f"{row.room.name}, {row.surface_key}: {row.material.name if row.material else _('no tile')}"
         f" {row.get_pattern_display()} {row.joint.typed if row.joint else ''}"
+        + (f" ({_('border')}: {row.border.name})" if row.border else "")
         for row in rows
     )
 

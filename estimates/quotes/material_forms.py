@@ -38,6 +38,7 @@ class SurfaceRow:
     pattern: forms.BoundField
     joint: forms.BoundField
     own: forms.BoundField
+    border: forms.BoundField
 
 
 class MaterialsForm(forms.Form):
@@ -59,7 +60,7 @@ class MaterialsForm(forms.Form):
         self.tiles = {(row.room_id, row.surface_key): row for row in estimate.surface_tiles.all()}
         # What was chosen once stays in the list although it is no longer sold.
         rows = [row.material for row in self.chosen]
-        rows += [row.material for row in self.tiles.values() if row.material is not None]
+        rows += [one for row in self.tiles.values() for one in (row.material, row.border) if one is not None]
         self.by_pk = {one.pk: one for one in [*materials, *rows]}
         kwargs["initial"] = {"revision": estimate.revision}
         super().__init__(*args, **kwargs)
@@ -104,12 +105,27 @@ class MaterialsForm(forms.Form):
         joint.system = System(self.estimate.site.units)
         self.fields[f"{name} joint"] = joint
         self.fields[f"{name} own"] = forms.BooleanField(label=_("the customer supplies it"), required=False)
+        self.fields[f"{name} border"] = forms.ChoiceField(
+            label=_("border"), choices=[("", _("no border")), *tiles], required=False
+        )
         self.initial[f"{name} pattern"] = Pattern.STRAIGHT
         if row is not None:
             self.initial[name] = NOT_TILED if row.material_id is None else str(row.material_id)
             self.initial[f"{name} pattern"] = row.pattern
             self.initial[f"{name} joint"] = row.joint
             self.initial[f"{name} own"] = row.customer_supplied
+            self.initial[f"{name} border"] = str(row.border_id or "")
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        for room in self.rooms:
+            for surface in room.surfaces.all():
+                name = f"{room.pk} {surface.key}"
+                if cleaned.get(f"{name} border") and cleaned.get(name) in ("", NOT_TILED):
+                    self.add_error(
+                        f"{name} border", _("Choose the surface's own tile here to give it a border.")
+                    )
+        return cleaned
 
     def slot_rows(self) -> list[SlotRow]:
         """Return the slots in the order of the page."""
@@ -133,6 +149,7 @@ class MaterialsForm(forms.Form):
                 self[f"{room.pk} {surface.key} pattern"],
                 self[f"{room.pk} {surface.key} joint"],
                 self[f"{room.pk} {surface.key} own"],
+                self[f"{room.pk} {surface.key} border"],
             )
             for room in self.rooms
             for surface in room.surfaces.all()
@@ -183,5 +200,7 @@ class MaterialsForm(forms.Form):
                     pattern=self.cleaned_data[f"{name} pattern"],
                 )
                 row.joint = self.cleaned_data[f"{name} joint"]
+                border = self.cleaned_data[f"{name} border"]
+                row.border = self.by_pk[int(border)] if border else None
                 rows.append(row)
         return rows

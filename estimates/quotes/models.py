@@ -211,6 +211,15 @@ class SurfaceTile(models.Model):
     customer_supplied = models.BooleanField(_("the customer supplies it"), default=False)
     pattern = models.CharField(_("laid"), max_length=16, choices=Pattern, default=Pattern.STRAIGHT)
     joint = LengthField(_("joint"), null=True)
+    # Laid along the outline of every face of the surface; counted apart from the field.
+    border = models.ForeignKey(
+        "pricelists.Material",
+        models.PROTECT,
+        related_name="+",
+        null=True,
+        blank=True,
+        verbose_name=_("border"),
+    )
 
     class Meta:
         ordering = ["estimate", "room", "surface_key"]
