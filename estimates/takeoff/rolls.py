@@ -20,6 +20,7 @@ from .choosing import (
     remade,
 )
 from .cutting import CutPlan, CutSettings, Piece, RollKind, plan_cuts
+from .cutting.plan import cheaper
 from .cutting.rolls import Hint
 from .cutting.sizes import as_mm, ceil_units, read_job
 from .errors import DomainError
@@ -105,7 +106,7 @@ def cover(
     for material in _one_of_each_width(membranes):
         roll = _roll(material)
         try:
-            check_roll(roll, practice, material.name, system)
+            check_roll(roll, practice)
         except DomainError as error:
             raise error.at(f"materials[{shelf.materials.index(material)}]") from error
         rolls.append(roll)
@@ -313,6 +314,12 @@ class _Planner:
                 break
         assert best is not None
         cover = best[1]
+        bought = [kind for kind in kinds if not kind.is_stock]
+        if best[0][0] > least.cents and len(bought) < len(kinds):
+            # The shelf may lead the search astray; having it never makes the plan dearer.
+            bare = self.cover(bought)
+            if bare.plan.cost_cents < cover.plan.cost_cents:
+                cover = replace(bare, plan=cheaper(cover.plan, bare.plan))
         return replace(cover, choice=_choice(cover.plan, least, len(rows), sum(len(row) for row in rows)))
 
     def stages(

@@ -1,10 +1,11 @@
 """The cheapest set of rolls for all pieces, with a proven bound beside it.
 
 How it is found: pieces become full-width sections (``strip``: blocks joined upward with a budget of waste,
-after Wang 1983, ``pool``; large jobs by ``scatter`` and ``peel``), sections are loaded onto rolls
+after Wang 1983, ``pool``; large jobs by ``remake``, ``scatter`` and ``peel``), sections are loaded onto rolls
 (``lengths``: column generation after Gilmore & Gomory 1961), widths and shelf are mixed in ``rolls``.
-How it is proved: shares of the width (``bounds``), column generation on an easier task (``relax``), and
-searches that left nothing out (``pool``); every bound on cents is exact integer arithmetic.
+How it is proved: one linear programme over slices of all rolls (``slices``), ready-made shares of the width
+(``bounds``), column generation on an easier task (``relax``), and searches that left nothing out (``pool``);
+every bound on cents is exact integer arithmetic.
 
 The linear programmes go to HiGHS through ``highspy``: of the solvers measured it is the smallest by far
 and keeps a programme warm from round to round, which is what column generation needs.
@@ -13,6 +14,7 @@ and keeps a programme warm from round to round, which is what column generation 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from ..errors import DomainError
@@ -69,7 +71,30 @@ def plan_cuts(
     length_bound = 0
     if search.is_done and len(search.best) == 1:
         length_bound = _shorten(search, effort)
-    return _written(search, length_bound, pieces, roll_kinds, settings)
+    plan = _written(search, length_bound, pieces, roll_kinds, settings)
+    bought = [kind for kind in roll_kinds if not kind.is_stock]
+    if plan.proven or len(bought) == len(roll_kinds) or not _holds(pieces, bought, settings):
+        return plan
+    # The shelf may lead the search astray; having it never makes the plan dearer.
+    return cheaper(plan, plan_cuts(pieces, bought, settings, hint))
+
+
+def _holds(pieces: Sequence[Piece], kinds: Sequence[RollKind], settings: CutSettings) -> bool:
+    """Whether *kinds* alone hold all pieces."""
+    try:
+        job = read_job(pieces, kinds, settings)
+    except DomainError:
+        return False
+    return first_plan(job) is not None
+
+
+def cheaper(plan: CutPlan, other: CutPlan) -> CutPlan:
+    """Return *plan*, or *other* where it costs less; the bound of *other*, made from fewer kinds, is void."""
+    if other.cost_cents >= plan.cost_cents:
+        return plan
+    bound = min(plan.bound_cents, other.cost_cents)
+    gap = (Decimal(other.cost_cents - bound) / other.cost_cents).quantize(Decimal("0.0001"))
+    return replace(other, bound_cents=bound, gap=gap, proven=bound == other.cost_cents)
 
 
 def _shorten(search: RollSearch, effort: Effort) -> int:

@@ -26,6 +26,8 @@ from .sizes import Shape
 Ints = NDArray[np.int64]
 
 _PAIRS_AT_ONCE = 1 << 20
+# What a join costs before the first pair, measured in pairs.
+_WORK_PER_JOIN = 4_500
 _WORD_BITS = 62
 _MOST_SUMS = 40_000
 _MOST_STEPS = 1_000_000
@@ -333,7 +335,7 @@ class Pool:
         end = np.searchsorted(b.ranked[join], side + room, side="right")
         runs = np.maximum(end - start, 0)
         totals = np.cumsum(runs)
-        effort.spend(int(totals[-1]) + 1_500)
+        effort.spend(int(totals[-1]) + _WORK_PER_JOIN)
         found = []
         first = 0
         while first < len(runs):

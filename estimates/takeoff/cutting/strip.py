@@ -21,6 +21,10 @@ _STARTS = 60
 # Counted for every try, so that tries that end at once do not go on for ever.
 _WORK_PER_TRY = 20_000
 _FEW_SECTIONS = 5
+# Blocks kept on a level, and the share of the effort, where the bound leaves so little waste for its area.
+_TIGHT = 0.005
+_TIGHT_CAPS = (1_000, 4_000)
+_TIGHT_SHARE = 0.4
 
 
 class StripSearch:
@@ -82,8 +86,9 @@ class StripSearch:
         pool = self._pool
         if pool is None:
             return
-        if not self._passes and not self.is_done:
+        if not self._passes and not self._round and not self.is_done:
             self._scatter(pool, effort)
+            self._try_tight(pool, effort.share(_TIGHT_SHARE))
         while not self.is_done and not effort.is_over:
             before = effort.spent
             effort.spend(_WORK_PER_TRY)
@@ -100,6 +105,16 @@ class StripSearch:
                     break
                 self._improve(pool, effort)
                 tries -= 1
+
+    def _try_tight(self, pool: Pool, effort: Effort) -> None:
+        """Try the bound at once where it leaves hardly any waste, since few blocks waste so little."""
+        for cap in _TIGHT_CAPS:
+            bound = -1
+            while bound < self._bound and not self.is_done and not effort.is_over:
+                bound = self._bound
+                if pool.width * bound - pool.area > _TIGHT * pool.area:
+                    return
+                self._try(pool, bound, cap, effort)
 
     def _scatter(self, pool: Pool, effort: Effort) -> None:
         scatter = Scatter(pool.shapes, pool.width, self._longest, 1)

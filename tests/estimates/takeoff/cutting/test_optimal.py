@@ -9,6 +9,7 @@ below by a third one for the smallest.
 from __future__ import annotations
 
 import random
+import time
 from decimal import Decimal
 from functools import cache
 from itertools import product
@@ -17,7 +18,7 @@ import numpy as np
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from estimates.takeoff.cutting import CutSettings, Piece, RollKind, plan_cuts, verify
+from estimates.takeoff.cutting import CutSettings, Piece, RollKind, benchmark, effort, plan_cuts, verify
 from estimates.takeoff.cutting.benchmark import Instance, solve
 from estimates.takeoff.cutting.bounds import strip_bound
 from estimates.takeoff.cutting.sizes import Shape
@@ -202,3 +203,42 @@ def test_the_same_input_gives_the_same_plan():
     plans = [plan_cuts(pieces, kinds, CutSettings(time_limit_s=30)) for _ in range(2)]
 
     assert plans[0] == plans[1]
+
+
+def cut_up(chance, width, length, count):
+    """Take a rectangle apart by straight edge-to-edge cuts: pieces whose least length is known."""
+    rectangles = [(width, length)]
+    while len(rectangles) < count:
+        rectangles.sort(key=lambda sides: -sides[0] * sides[1])
+        across, along = rectangles.pop(min(int(chance.expovariate(0.7)), len(rectangles) - 1))
+        if chance.random() < across / (across + along) and across > 3:
+            at = chance.randint(2, across - 2)
+            rectangles += [(at, along), (across - at, along)]
+        elif along > 3:
+            at = chance.randint(2, along - 2)
+            rectangles += [(across, at), (across, along - at)]
+        else:
+            rectangles.append((across, along))
+    return rectangles
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_strip_cut_up_without_waste_is_put_together_again(seed):
+    chance = random.Random(seed)
+    width, length, count = ((40, 40, 12), (30, 50, 25), (60, 60, 28))[seed % 3]
+
+    solved = solve(strip(width, cut_up(chance, width, length, count)))
+
+    assert solved.value == solved.bound == length
+
+
+def test_a_benchmark_is_solved_alike_on_a_busy_machine(monkeypatch):
+    chance = random.Random(11)
+    sides = [(chance.randint(2, 18), chance.randint(2, 18)) for _ in range(24)]
+    monkeypatch.setitem(benchmark._WORK, "2d-strip", 3_000_000)
+    at_rest = solve(strip(25, sides))
+
+    monkeypatch.setattr(effort, "perf_counter", lambda: time.perf_counter() * 20)
+
+    busy = solve(strip(25, sides))
+    assert (busy.value, busy.bound) == (at_rest.value, at_rest.bound)

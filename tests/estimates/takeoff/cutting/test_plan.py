@@ -108,3 +108,24 @@ def test_any_plan_can_be_cut(rows, kerf, trim, shelf):
 
     verify(plan, pieces, kinds, settings_)
     assert 0 <= plan.bound_cents <= plan.cost_cents
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(4, 39), st.integers(4, 90), st.booleans()), min_size=1, max_size=14),
+    st.lists(st.tuples(st.integers(5, 39), st.integers(10, 120)), min_size=1, max_size=4),
+)
+def test_more_on_the_shelf_never_costs_more(sizes, shelf):
+    pieces = [Piece(str(i), a * INCH, b * INCH, turns) for i, (a, b, turns) in enumerate(sizes)]
+    offcuts = [
+        RollKind(f"offcut {i}", a * INCH, b * INCH, 0, is_stock=True) for i, (a, b) in enumerate(shelf)
+    ]
+    limits = CutSettings(time_limit_s=60, work_limit=300_000)
+
+    bought = plan_cuts(pieces, [SHORT, LONG], limits)
+    plan = plan_cuts(pieces, [SHORT, LONG, *offcuts], limits)
+
+    verify(plan, pieces, [SHORT, LONG, *offcuts], limits)
+    assert plan.bound_cents <= plan.cost_cents <= bought.cost_cents
+    # What the shelf may save is at most every roll: the bound with it is never above a plan's cost without.
+    assert plan.bound_cents <= bought.cost_cents
