@@ -36,6 +36,7 @@ from jobs.punchlist.demo import load_callbacks, load_punch_lists
 from jobs.schedule.demo import load_calendar
 from jobs.warranty.services import record_issue
 from jobs.work.daily import services as daily
+from jobs.work.demo import load_notes, load_purchases
 from jobs.work.models import Job, Stage
 from jobs.work.services import job_from_quote, job_move, job_plan
 
@@ -83,6 +84,8 @@ def load_work(people: Mapping[str, User]) -> bool:
     load_punch_lists(people)
     load_changes_and_invoices(people)
     load_callbacks(people)
+    load_purchases(people)
+    load_notes(people)
     load_calendar(people)
     return True
 

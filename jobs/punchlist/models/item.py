@@ -13,6 +13,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from jobs.work.models import Job
 
@@ -26,7 +27,7 @@ class ItemState(models.TextChoices):
     OPEN = "open", _("to mend")
     MENDED = "mended", _("mended, to be looked at")
     REJECTED = "rejected", _("not accepted, to mend again")
-    ACCEPTED = "accepted", _("accepted")
+    ACCEPTED = "accepted", pgettext_lazy("punch list item", "accepted")
     WITHDRAWN = "withdrawn", _("taken off the list")
 
 
@@ -108,7 +109,7 @@ class EventKind(models.TextChoices):
     OPENED = "opened", _("put on the list")
     ASSIGNED = "assigned", _("given to somebody")
     MENDED = "mended", _("mended")
-    ACCEPTED = "accepted", _("accepted")
+    ACCEPTED = "accepted", pgettext_lazy("punch list item", "accepted")
     REJECTED = "rejected", _("not accepted")
     WITHDRAWN = "withdrawn", _("taken off the list")
 

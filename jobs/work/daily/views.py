@@ -123,7 +123,9 @@ def progress_new(request: StaffRequest, pk: int) -> HttpResponse:
 @form_methods
 @crew_allowed
 def note_new(request: StaffRequest, pk: int) -> HttpResponse:
-    return _new(request, pk, NoteForm, services.note_log, _("Note of the day"))
+    headings = {"delay": _("Delay"), "visitor": _("Visitor"), "weather": _("Weather")}
+    heading = headings.get(request.POST.get("kind") or request.GET.get("kind", ""), _("Note of the day"))
+    return _new(request, pk, NoteForm, services.note_log, heading)
 
 
 @form_methods

@@ -16,6 +16,9 @@ from ..daily.forms import PacksField
 class ActForm(forms.Form):
     key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+
     def act(self) -> dict[str, Any]:
         """Return the cleaned values as the service takes them."""
         return dict(self.cleaned_data)
