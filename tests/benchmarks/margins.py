@@ -40,6 +40,7 @@ from django.utils import timezone  # noqa: E402
 from contracting.customers.models import Customer, Site  # noqa: E402
 from contracting.staff.models import LabourCost, User  # noqa: E402
 from estimates.quotes.models import Estimate, Quote  # noqa: E402
+from jobs.billing.models import Account  # noqa: E402
 from jobs.margins import ledger, selectors  # noqa: E402
 from jobs.margins.models import Budget, BudgetMaterial, BudgetStep, Ledger  # noqa: E402
 from jobs.work.daily import services  # noqa: E402
@@ -151,6 +152,18 @@ def _jobs(count: int, owner: User, crew: list[User]) -> None:
         batch_size=2000,
     )
     CrewMember.objects.bulk_create([CrewMember(job=job, person=crew[job.number % 12]) for job in jobs])
+    Account.objects.bulk_create(
+        [
+            Account(
+                job=job,
+                invoiced_cents=prices[job.number] * (job.number % 5) // 4,
+                invoiced_price_cents=prices[job.number] * (job.number % 5) // 4,
+                received_cents=prices[job.number] * (job.number % 4) // 4,
+            )
+            for job in jobs
+        ],
+        batch_size=2000,
+    )
     budgets = Budget.objects.bulk_create(
         [
             Budget(
