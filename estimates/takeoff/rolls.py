@@ -106,7 +106,7 @@ def cover(
     for material in _one_of_each_width(membranes):
         roll = _roll(material)
         try:
-            check_roll(roll, practice)
+            check_roll(roll, practice, material.name, system)
         except DomainError as error:
             raise error.at(f"materials[{shelf.materials.index(material)}]") from error
         rolls.append(roll)
