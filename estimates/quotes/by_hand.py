@@ -51,7 +51,7 @@ class Target:
 def target_of(found: Calculation, key: str) -> Target | None:
     """Return the target of a line's *key*, or None when the estimate has no such line."""
     line = next((one for one in found.priced.lines if one.key == key), None) if found.priced else None
-    if line is None or line.kind is Kind.MINIMUM:
+    if line is None or line.kind in {Kind.MINIMUM, Kind.DISCOUNT}:
         return None
     if line.kind is Kind.MATERIAL and found.takeoff:
         material = key.split(":")[1]

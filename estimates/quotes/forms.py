@@ -19,7 +19,7 @@ from estimates.pricelists.forms import DayInput
 from estimates.rooms.models import Room
 
 from .models import Detail, Estimate, EstimateLine, PaymentStage, ProfitRule
-from .pricing import MINIMUM_STEP, STEPS
+from .pricing_model import FOLLOWING_STEPS, STEPS
 
 MOST_CENTS = 10_000_000_000
 
@@ -130,6 +130,9 @@ class PriceForm(RevisionForm):
     profit_basis_points = PercentField(label=_("Margin or markup, %"), most=100_000)
     overhead_basis_points = PercentField(label=_("Overhead on cost, %"), most=20_000)
     minimum_charge_cents = MoneyField(label=_("Minimum job charge"), required=False, most=MOST_CENTS)
+    discount_basis_points = PercentField(label=_("Discount, %"), required=False)
+    discount_cents = MoneyField(label=_("Or a discount of an amount"), required=False, most=MOST_CENTS)
+    discount_reason = forms.CharField(label=_("Discount for"), required=False, max_length=120)
     disposal_cents = MoneyField(label=_("Demolition and disposal, cost"), required=False, most=MOST_CENTS)
     levelling_cents = MoneyField(label=_("Levelling and preparation, cost"), required=False, most=MOST_CENTS)
     travel_cents = MoneyField(label=_("Travel, cost"), required=False, most=MOST_CENTS)
@@ -148,6 +151,9 @@ class PriceForm(RevisionForm):
         "profit_basis_points",
         "overhead_basis_points",
         "minimum_charge_cents",
+        "discount_basis_points",
+        "discount_cents",
+        "discount_reason",
         "disposal_cents",
         "levelling_cents",
         "travel_cents",
@@ -164,6 +170,8 @@ class PriceForm(RevisionForm):
     # Empty means nothing.
     amounts = (
         "minimum_charge_cents",
+        "discount_basis_points",
+        "discount_cents",
         "disposal_cents",
         "levelling_cents",
         "travel_cents",
@@ -183,6 +191,8 @@ class PriceForm(RevisionForm):
                 "profit_basis_points",
                 _("A margin of 100 % or more leaves no price that covers the cost; say less."),
             )
+        if cleaned.get("discount_basis_points") and cleaned.get("discount_cents"):
+            self.add_error("discount_cents", _("Give a percentage or an amount off, not both."))
         if cleaned.get("tax_base") not in (None, Site.TaxBase.NONE) and not cleaned.get("tax_basis_points"):
             self.add_error("tax_basis_points", _("Say the rate, or choose no sales tax."))
         return cleaned
@@ -255,7 +265,8 @@ class LineForm(forms.Form):
         assert isinstance(room, forms.ChoiceField)
         assert isinstance(step, forms.ChoiceField)
         room.choices = [("", _("whole job")), *((str(one.pk), one.name) for one in rooms)]
-        step.choices = [(key, label.render(gettext)) for key, label in STEPS.items() if key != MINIMUM_STEP]
+        own = ((key, label) for key, label in STEPS.items() if key not in FOLLOWING_STEPS)
+        step.choices = [(key, label.render(gettext)) for key, label in own]
 
     @property
     def is_empty(self) -> bool:

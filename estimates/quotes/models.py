@@ -86,6 +86,10 @@ class Estimate(models.Model):
     )
     profit_basis_points = models.PositiveIntegerField(_("margin or markup"))
     minimum_charge_cents = models.PositiveBigIntegerField(_("minimum job charge"), default=0)
+    # Off the price and never off the cost: a share of it, or an amount.
+    discount_basis_points = models.PositiveIntegerField(_("discount of the price"), default=0)
+    discount_cents = models.PositiveBigIntegerField(_("discount, an amount"), default=0)
+    discount_reason = models.CharField(_("what the discount is for"), max_length=120, blank=True)
     tax_base = models.CharField(_("sales tax"), max_length=12, choices=Site.TaxBase)
     tax_basis_points = models.PositiveIntegerField(_("sales tax rate"), default=0)
     deposit_basis_points = models.PositiveIntegerField(_("deposit"), default=0)
@@ -120,6 +124,11 @@ class Estimate(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(overhead_basis_points__lte=20_000), name="estimate_overhead_believable"
+            ),
+            models.CheckConstraint(
+                condition=Q(discount_basis_points=0, discount_cents__lte=10_000_000_000)
+                | Q(discount_basis_points__lte=10_000, discount_cents=0),
+                name="estimate_one_discount",
             ),
             models.CheckConstraint(
                 condition=Q(tax_base__in=["none", "materials", "everything"]), name="estimate_tax_base_known"

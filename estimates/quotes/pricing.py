@@ -8,6 +8,8 @@ How a price comes about:
 - Cost with overhead is cost * (1 + overhead). The price is that over (1 - margin), or times (1 + markup).
 - Each of a line's three amounts is rounded once, half up, to the cent. Every total is a sum of such lines,
   so all four ways of showing a price give the same total.
+- A discount takes a share or an amount off the prices and never off the cost: materials and the rest by
+  themselves, each rounded once, so that the tax on materials falls with them (:mod:`~.discount`).
 - Sales tax is one multiplication over the taxed prices, rounded once (EN 16931, BR-CO-17), and is then
   shared out over those lines. The balance of the payment schedule keeps the odd cent.
 """
@@ -22,6 +24,7 @@ from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.working import Figure, Origin, Round, Working
 
 from .costs import hand_line, labour_lines, material_lines, other_line
+from .discount import discount_lines
 from .pricing_model import (
     MINIMUM_STEP,
     PERMITS_STEP,
@@ -97,6 +100,7 @@ def price(asked: Asked, terms: Terms) -> Priced:
         *(hand_line(hand, terms) for hand in asked.hand),
     ]
     lines = [_with_price(line, terms, asked.prices) for line in _ordered(lines, asked.rooms)]
+    lines += discount_lines(lines, terms, problems)
     lines += _minimum(lines, terms)
     lines, taxed, tax = _taxed(lines, terms)
     total = sum(line.price_cents for line in lines) + cents(tax.value)
@@ -209,7 +213,10 @@ def _taxed(lines: Sequence[Line], terms: Terms) -> tuple[list[Line], int, Figure
     work.given("B", labels[terms.tax_base], money(taxed), terms.currency, Origin.COMPUTED)
     work.given("r", phrase(gettext_noop("Sales tax rate")), terms.tax_rate, "", Origin.ENTERED)
     tax = work.step("t", phrase(gettext_noop("Sales tax")), "B * r", terms.currency, Round.HALF_UP, 2)
-    weights = [Decimal(line.price_cents if yes else 0) for line, yes in zip(lines, is_taxed, strict=True)]
+    # A discount has lowered the taxed sum; no line carries less than nothing of the tax.
+    weights = [
+        Decimal(max(line.price_cents, 0) if yes else 0) for line, yes in zip(lines, is_taxed, strict=True)
+    ]
     parts = shared(cents(tax), weights) if lines else []
     return (
         [replace(line, tax_cents=part) for line, part in zip(lines, parts, strict=True)],

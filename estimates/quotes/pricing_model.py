@@ -17,6 +17,9 @@ from .profit import margin_of, markup_of
 WHOLE_JOB = ""
 PERMITS_STEP = "permits"
 MINIMUM_STEP = "minimum"
+DISCOUNT_STEP = "discount"
+# What no line by hand is written under: these follow from the others.
+FOLLOWING_STEPS = frozenset({MINIMUM_STEP, DISCOUNT_STEP})
 
 # The trade step a material is priced under.
 STEP_OF_ROLE: Mapping[Role, str] = {
@@ -39,6 +42,7 @@ STEP_OF_ROLE: Mapping[Role, str] = {
 STEPS: Mapping[str, Phrase] = {
     **TRADE_STEPS,
     PERMITS_STEP: phrase(gettext_noop("Permits and fees")),
+    DISCOUNT_STEP: phrase(gettext_noop("Discount")),
     MINIMUM_STEP: phrase(gettext_noop("Minimum job charge")),
 }
 
@@ -58,6 +62,7 @@ class Kind(StrEnum):
     LABOUR = "labour"
     OTHER = "other cost"
     HAND = "written by hand"
+    DISCOUNT = "discount"
     MINIMUM = "minimum job charge"
 
 
@@ -175,6 +180,10 @@ class Terms:
     tax_rate: Decimal = Decimal(0)
     deposit: Decimal = Decimal(0)
     stages: tuple[Stage, ...] = ()
+    # Off the price: a fraction of it, or an amount; why, in the office's words.
+    discount: Decimal = Decimal(0)
+    discount_amount: Decimal = Decimal(0)
+    discount_reason: str = ""
 
 
 @dataclass(frozen=True)
@@ -280,29 +289,36 @@ class Priced:
         return markup_of(Decimal(self.price_cents), Decimal(self.full_cost_cents))
 
     def shown(self, detail: Detail) -> tuple[Shown, ...]:
-        """Return what the customer sees at *detail*; at every detail it sums to :attr:`price_cents`."""
+        """Return what the customer sees at *detail*; at every detail it sums to :attr:`price_cents`.
+
+        A discount stands apart and is called so, however much of the rest is shown.
+        """
+        lines = [line for line in self.lines if line.kind is not Kind.DISCOUNT]
+        off = [line for line in self.lines if line.kind is Kind.DISCOUNT]
         match detail:
             case Detail.SUM:
-                groups = [(phrase(gettext_noop("All work and material")), list(self.lines))]
+                groups = [(phrase(gettext_noop("All work and material")), lines)]
             case Detail.ROOM:
                 known = {key for key, _ in self.rooms}
                 groups = [
-                    (Phrase("{name}", {"name": name}), [line for line in self.lines if line.room == key])
+                    (Phrase("{name}", {"name": name}), [line for line in lines if line.room == key])
                     for key, name in self.rooms
                 ]
                 groups.append(
                     (
                         phrase(gettext_noop("Whole job")),
-                        [line for line in self.lines if line.room not in known],
+                        [line for line in lines if line.room not in known],
                     )
                 )
             case Detail.STEP:
                 groups = [
-                    (step_label(step), [line for line in self.lines if line.step == step])
-                    for step in dict.fromkeys(step_order(self.lines))
+                    (step_label(step), [line for line in lines if line.step == step])
+                    for step in dict.fromkeys(step_order(lines))
                 ]
             case Detail.LINE:
-                groups = [(line.label, [line]) for line in self.lines]
+                groups = [(line.label, [line]) for line in lines]
+        if off:
+            groups.append((off[0].label, off))
         return tuple(
             Shown(label, sum(line.price_cents for line in lines), tuple(lines))
             for label, lines in groups

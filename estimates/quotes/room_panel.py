@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.http import Http404, HttpResponse
@@ -10,7 +10,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from contracting.staff.policies import StaffRequest, office_required
-from estimates.rooms.drawing import MEMBRANE, outline_of
+from estimates.rooms.drawing import BATCHED, MEMBRANE, TILED, outline_of
 from estimates.rooms.page import Drawings
 from estimates.takeoff.result import Hours, RoomTakeoff
 from estimates.takeoff.units import Measure
@@ -30,6 +30,16 @@ class RoomPanel:
     needs: tuple[tuple[str, Figure], ...]
     hours: tuple[Hours, ...]
     room: int
+
+    @property
+    def tiled(self) -> Drawings | None:
+        """The same room with its tile laid out, where there is any."""
+        return replace(self.drawings, layers=TILED, prefix="tiled-") if self.taken.tiled else None
+
+    @property
+    def batched(self) -> Drawings | None:
+        """The same room with the batches of bonding agent, where anything is bonded."""
+        return replace(self.drawings, layers=BATCHED, prefix="batched-") if self.taken.batches else None
 
     @property
     def man_hours(self) -> Measure:

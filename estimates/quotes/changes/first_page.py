@@ -26,7 +26,7 @@ def to_sign(user: User) -> home.Section | None:
             url=order.get_absolute_url(),
             detail=f"{order.quote.customer_name} · {money_text(order.total_cents, order.currency)}",
             when=_("valid until {day}").format(
-                day=formats.date_format(order.valid_until, "SHORT_DATE_FORMAT")
+                day=formats.date_format(order.valid_until or "", "SHORT_DATE_FORMAT")
             ),
         )
         for order in orders_waiting()

@@ -18,7 +18,7 @@ from estimates.rooms.models import Room
 
 from ..forms import MOST_CENTS, QuantityField
 from ..models import Quote
-from ..pricing import MINIMUM_STEP, STEPS
+from ..pricing_model import FOLLOWING_STEPS, STEPS
 from .models import ChangeLine, ChangeOrder
 
 
@@ -114,7 +114,8 @@ class LineForm(forms.Form):
         assert isinstance(step, forms.ChoiceField)
         listed = ((key, one["name"]) for key, one in self.known.items())
         material.choices = [("", _("none of the list")), *listed]
-        step.choices = [(key, label.render(gettext)) for key, label in STEPS.items() if key != MINIMUM_STEP]
+        own = ((key, label) for key, label in STEPS.items() if key not in FOLLOWING_STEPS)
+        step.choices = [(key, label.render(gettext)) for key, label in own]
 
     @property
     def is_empty(self) -> bool:

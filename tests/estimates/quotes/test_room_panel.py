@@ -50,3 +50,16 @@ def test_a_room_of_another_job_is_not_there(client: Client, office_manager: User
     client.force_login(office_manager)
 
     assert client.get(reverse("quotes:room-takeoff", args=[estimate.pk, other.pk])).status_code == 404
+
+
+def test_the_panel_shows_tile_and_batches_beside_the_membrane(client, office_manager):
+    estimate = ready(by=office_manager)
+    client.force_login(office_manager)
+    room = estimate.estimate_rooms.get().room_id
+
+    page = client.get(reverse("quotes:room-takeoff", args=[estimate.pk, room])).content.decode()
+
+    for name in ("plan-wide", "tiled-plan-wide", "batched-plan-narrow"):
+        assert page.count(f'id="{name}-title"') == 1
+    assert 'data-mark="batch number 1"' in page
+    assert 'data-mark="cut tiles' in page
