@@ -19,6 +19,7 @@ from .cutting.bounds import least_cost, least_for_sections
 from .cutting.greedy import first_plan, score
 from .cutting.remake import Remaker
 from .cutting.rolls import Hint, cloths
+from .cutting.sets import cheapest_set
 from .cutting.sizes import Job, Shape, Stock
 from .cutting.slices import Size, SliceProgramme
 
@@ -89,6 +90,7 @@ def bounds(aim: Aim, limit: int) -> Bounds:
     area = _least(aim, lambda size: size[0] * size[1])
     by_area = least_cost(stocks, [s.width * s.length for s in stocks], area, limit)
     cents = max(by_area, least_cost(stocks, programme.supply(), need, limit))
+    cents = cheapest_set(programme, cents, limit)
     width = stocks[0].width
     is_plain = all(stock.width == width and not stock.is_stock for stock in stocks)
     whole = programme.slice_worth(width)

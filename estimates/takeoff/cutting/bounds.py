@@ -15,6 +15,7 @@ from math import gcd
 
 import numpy as np
 
+from .sets import cheapest_set
 from .sizes import Job, Shape, Stock
 from .slices import SliceProgramme, job_programme
 
@@ -172,4 +173,5 @@ def cover_bound(job: Job, limit: int, programme: SliceProgramme | None = None) -
     by_area = least_cost(stocks, [s.width * s.length for s in stocks], area, limit)
     # On narrower rolls shares are no greater, so that every roll supplies its length.
     need = length_needed(shapes, max(s.width for s in stocks), count_plain=False)
-    return max(by_slices, by_area, least_cost(stocks, [s.length for s in stocks], need, limit))
+    by_shares = least_cost(stocks, [s.length for s in stocks], need, limit)
+    return cheapest_set(programme, max(by_slices, by_area, by_shares), limit)
