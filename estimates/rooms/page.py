@@ -66,13 +66,17 @@ class Follows:
 
 @dataclass(frozen=True)
 class Drawings:
-    """A room's plan for desk and phone, and the elevations of its walls; *found* adds what *layers* say."""
+    """A room's plan for desk and phone, and the elevations of its walls; *found* adds what *layers* say.
+
+    *prefix* tells the drawings of one page apart.
+    """
 
     room: model.Room
     system: System
     outline: Outline | None
     found: RoomTakeoff | None = None
     layers: frozenset[Layer] = MEASURED
+    prefix: str = ""
 
     def plan(self, width_mm: float, name: str) -> SafeString:
         return mark_safe(  # noqa: S308 - the drawing escapes every text it writes
@@ -90,11 +94,11 @@ class Drawings:
 
     @property
     def wide(self) -> SafeString:
-        return self.plan(WIDE_MM, "plan-wide")
+        return self.plan(WIDE_MM, f"{self.prefix}plan-wide")
 
     @property
     def narrow(self) -> SafeString:
-        return self.plan(NARROW_MM, "plan-narrow")
+        return self.plan(NARROW_MM, f"{self.prefix}plan-narrow")
 
     @property
     def elevations(self) -> list[tuple[int, SafeString]]:
@@ -120,7 +124,7 @@ class Drawings:
                 translate=gettext,
                 layers=self.layers - {Layer.LEGEND},
                 width_mm=74,
-                name=f"wall-{number}",
+                name=f"{self.prefix}wall-{number}",
             )
         )
 
