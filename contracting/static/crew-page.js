@@ -6,6 +6,8 @@
   const byId = (id) => document.getElementById(id);
   const all = (where, from = document) => [...from.querySelectorAll(where)];
   const STALE_MS = 120000;
+  const TWICE_MS = 700;
+  const tapped = new WeakMap();
   let facts = JSON.parse(byId("crew-facts").textContent);
   let dirty = false;
   let outcome = { state: "idle" };
@@ -141,11 +143,20 @@
     crew.sync.soon();
   }
 
+  // A glove taps twice: what comes again at once, or finds its form just emptied, is the same tap.
+  function isSecondTap(form, submitter) {
+    const told = JSON.stringify(fieldsOf(form, submitter));
+    const last = tapped.get(form);
+    if (last && performance.now() - last.at < TWICE_MS && (last.told === told || missing(form) || form.matches(".tick-form, .batch-form"))) return true;
+    tapped.set(form, { at: performance.now(), told });
+    return false;
+  }
+
   document.addEventListener("submit", (event) => {
     if (event.target.id === "crew-leave") return void leave(event);
     if (!event.target.matches("form.act")) return;
     event.preventDefault();
-    submit(event.target, event.submitter);
+    if (!isSecondTap(event.target, event.submitter)) submit(event.target, event.submitter);
   });
 
   document.addEventListener("click", (event) => {

@@ -13,6 +13,8 @@
 
   // `heard` is called with { state, ... } whenever something has changed.
   let heard = () => undefined;
+  // Another page of the app, or the service worker, may be the one that sends: all of them are told.
+  const air = self.BroadcastChannel ? new BroadcastChannel("ledgerboard-crew") : null;
 
   async function ask(url, options = {}) {
     const stop = new AbortController();
@@ -43,7 +45,13 @@
   async function run() {
     if (!urls) return { state: "idle" };
     if (!self.navigator.locks) return sendAll();
-    return navigator.locks.request("ledgerboard-crew-sync", { ifAvailable: true }, (lock) => (lock ? sendAll() : { state: "busy" }));
+    const outcome = await navigator.locks.request("ledgerboard-crew-sync", { ifAvailable: true }, (lock) => (lock ? sendAll() : { state: "busy" }));
+    // Whoever sends now may have looked for the last time before the newest entry was there.
+    if (outcome.state === "busy") {
+      clearTimeout(later);
+      later = setTimeout(run, 1500);
+    }
+    return outcome;
   }
 
   async function sendAll() {
@@ -66,6 +74,7 @@
     }
     if (outcome.state === "away") again();
     heard(outcome);
+    air?.postMessage(outcome);
     return outcome;
   }
 
@@ -125,6 +134,7 @@
   function start(addresses, listener) {
     urls = addresses;
     if (listener) heard = listener;
+    if (air) air.onmessage = ({ data }) => heard(data);
   }
 
   crew.sync = { start, run, remind, pulse, soon: () => { tries = 0; return run(); } };

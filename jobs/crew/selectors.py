@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -14,6 +15,8 @@ from django.utils.dateparse import parse_datetime
 from contracting.staff.models import User
 from estimates.quotes.templatetags.figures import phrase_from, say
 from jobs.inspections.checklist import Step
+from jobs.schedule.models import Visit
+from jobs.schedule.selectors import visits_of
 from jobs.work import papers
 from jobs.work.models import CrewMember, Job
 from jobs.work.selectors import OPEN_STAGES, jobs_of
@@ -21,6 +24,7 @@ from jobs.work.selectors import OPEN_STAGES, jobs_of
 from .models import LookAt, Mark, MarkState, Subject
 
 MOST_JOBS = 60
+AHEAD = datetime.timedelta(days=13)
 # Work that a hold point stands before, by activity of the takeoff. Cutting tile may go on while a bond cures.
 STEP_OF_ACTIVITY = {
     **dict.fromkeys(
@@ -42,16 +46,27 @@ BY_RECORD = frozenset({"check", "flood_test_fill", "flood_test_read"})
 
 
 @dataclass(frozen=True)
-class JobsOfCrew:
-    """The open jobs of somebody: under way or due, later ones, and those without a day."""
+class JobCard:
+    """A job on the list of today, with the visits that its reader is down for from today on."""
 
-    today: list[Job]
-    coming: list[Job]
-    undated: list[Job]
+    job: Job
+    visits: list[Visit]
+
+
+@dataclass(frozen=True)
+class JobsOfCrew:
+    """The open jobs of somebody: on today, later ones, and those without a day."""
+
+    today: list[JobCard]
+    coming: list[JobCard]
+    undated: list[JobCard]
 
 
 def jobs_of_crew(user: User, *, today: datetime.date) -> JobsOfCrew:
-    """Return the jobs that *user*'s phone shows, by start. Two queries."""
+    """Return the jobs that *user*'s phone shows. Four queries.
+
+    A job is on today when *user* is down for a visit, or when it has started and no visit is planned.
+    """
     people = CrewMember.objects.select_related("person")
     found = (
         jobs_of(user)
@@ -60,12 +75,30 @@ def jobs_of_crew(user: User, *, today: datetime.date) -> JobsOfCrew:
         .prefetch_related(Prefetch("crew_members", queryset=people))
         .order_by("starts_on", "number")[:MOST_JOBS]
     )
-    jobs = list(found)
+    visits: dict[int, list[Visit]] = defaultdict(list)
+    for visit in visits_of(user, today, today + AHEAD):
+        visits[visit.plan.job_id].append(visit)
+    cards = [JobCard(job, visits[job.pk]) for job in found]
+    later = [card for card in cards if not _is_on(card, today)]
+    coming = [card for card in later if card.visits or card.job.starts_on]
     return JobsOfCrew(
-        [job for job in jobs if job.starts_on and job.starts_on <= today],
-        [job for job in jobs if job.starts_on and job.starts_on > today],
-        [job for job in jobs if not job.starts_on],
+        sorted((card for card in cards if _is_on(card, today)), key=lambda card: _first(card, today)),
+        sorted(coming, key=lambda card: _first(card, today)),
+        [card for card in later if not card.visits and not card.job.starts_on],
     )
+
+
+def _is_on(card: JobCard, today: datetime.date) -> bool:
+    if card.visits:
+        return card.visits[0].day == today
+    return card.job.starts_on is not None and card.job.starts_on <= today
+
+
+def _first(card: JobCard, today: datetime.date) -> tuple[datetime.date, bool, float]:
+    """Return what cards are ordered by: the next visit by its hour, jobs without one after it."""
+    if card.visits:
+        return card.visits[0].day, False, card.visits[0].starts_at.timestamp()
+    return max(card.job.starts_on or today, today), True, card.job.number
 
 
 # --- Ticks and clocks -------------------------------------------------------------------------------------

@@ -30,8 +30,9 @@ MOST_BYTES = 2_000_000
 @crew_allowed
 @never_cache
 def today(request: StaffRequest) -> HttpResponse:
-    jobs = selectors.jobs_of_crew(request.user, today=timezone.localdate())
-    return _page(request, "today", {"jobs": jobs, "facts": phone.facts_for(request.user)})
+    day = timezone.localdate()
+    jobs = selectors.jobs_of_crew(request.user, today=day)
+    return _page(request, "today", {"jobs": jobs, "today": day, "facts": phone.facts_for(request.user)})
 
 
 @require_safe

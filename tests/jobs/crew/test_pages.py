@@ -12,7 +12,9 @@ from django.utils import timezone
 
 from jobs.crew.models import LookAt, Mark, PhoneAct
 from jobs.crew.phone import PAGES
+from jobs.schedule.models import Plan, Visit, VisitPerson
 from tests.accessibility.conftest import findings
+from tests.jobs.inspections.factories import HOUR
 from tests.jobs.inspections.factories import job as small_job
 from tests.jobs.work.factories import job as sold_job
 
@@ -92,8 +94,8 @@ def test_jobs_stand_under_the_day_that_they_start(client, installer):
 
     jobs = client.get(reverse("crew:today")).context["jobs"]
 
-    assert [job.number for job in jobs.today] == [1, 2]
-    assert [job.number for job in jobs.coming] == [3]
+    assert [card.job.number for card in jobs.today] == [1, 2]
+    assert [card.job.number for card in jobs.coming] == [3]
     assert jobs.undated == []
 
 
@@ -161,3 +163,28 @@ def test_a_checker_of_accessibility_finds_nothing_serious(browse, installer, lan
         ]
 
     assert said == []
+
+
+def test_a_visit_puts_a_job_on_its_day_and_a_cure_day_takes_it_off(client, installer, other_installer):
+    today = timezone.localdate()
+    noon = timezone.now()
+    jobs = [
+        small_job(crew=(installer,), number=number, starts_on=today - datetime.timedelta(days=1))
+        for number in (1, 2, 3)
+    ]
+    for job, days, who in ((jobs[0], 2, installer), (jobs[1], 0, installer), (jobs[2], 0, other_installer)):
+        plan = Plan.objects.create(job=job)
+        at = noon + datetime.timedelta(days=days)
+        times = {"day": today + datetime.timedelta(days=days), "starts_at": at, "ends_at": at + HOUR}
+        visit = Visit.objects.create(
+            plan=plan, position=1, minutes=60, made_at=noon, changed_at=noon, title="Membrane", **times
+        )
+        VisitPerson.objects.create(visit=visit, person=who)
+    client.force_login(installer)
+
+    answer = client.get(reverse("crew:today"))
+
+    # The third has started, and nobody planned this installer's visits: it stays on the list.
+    assert [card.job.number for card in answer.context["jobs"].today] == [2, 3]
+    assert [card.job.number for card in answer.context["jobs"].coming] == [1]
+    assert "Membrane" in answer.content.decode()

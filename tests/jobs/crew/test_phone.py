@@ -288,3 +288,21 @@ def test_no_page_of_the_crew_shows_money(client, installer):
         assert "$" not in text
         for word in ("price", "margin", "cost_cents", "invoice"):
             assert word not in text.lower(), (name, word)
+
+
+def test_a_double_tap_enters_once(browse, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    kept(page, reverse("crew:notes", args=[job.pk]))
+    page.context.set_offline(True)
+    page.locator("#n-text").fill("Once")
+    page.locator("form[data-kind=note] button.btn").dblclick()
+    waits(page, 1)
+    assert not page.locator(".error").count()
+    opens(page, reverse("crew:cuts", args=[job.pk]))
+    page.locator(".tick-box").first.dblclick()
+    waits(page, 2)
+
+    page.wait_for_timeout(800)
+    assert page.locator("body").get_attribute("data-waiting") == "2"
+    assert page.locator(".tick-box").first.get_attribute("aria-pressed") == "true"
