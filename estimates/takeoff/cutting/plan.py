@@ -7,8 +7,11 @@ How it is proved: one linear programme over slices of all rolls (``slices``), re
 (``bounds``), column generation on an easier task (``relax``), and searches that left nothing out (``pool``);
 every bound on cents is exact integer arithmetic.
 
-The linear programmes go to HiGHS through ``highspy``: of the solvers measured it is the smallest by far
-and keeps a programme warm from round to round, which is what column generation needs.
+The linear programmes go to HiGHS through ``highspy``: it is the smallest of the solvers measured (8 MB
+installed, OR-Tools with what it needs 240 MB) and keeps a programme warm from round to round, which is what
+column generation needs. Measured on one core of a modest machine: a ten-room house's programme over all ways
+of laying is solved in about 20 ms; published one-dimensional instances take 0.15 s (median) and 1 s (most)
+to their optimum, where plain CP-SAT assignment proved 1 of 16 in 8 s and plain arc flow 5 of 16.
 """
 
 from __future__ import annotations
