@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from contracting.staff.policies import StaffRequest, office_required
 
-from . import policies, selectors, services
+from . import policies, selectors, services, shown
 from .forms import ContactForm, CustomerForm, SiteForm
 from .models import Contact, Customer, Site
 
@@ -33,7 +33,10 @@ def customers(request: StaffRequest) -> HttpResponse:
 @require_GET
 def customer(request: StaffRequest, pk: int) -> HttpResponse:
     found = policies.customer_for(request.user, pk)
-    return render(request, "customers/customer.html", {"customer": selectors.customer_page(found.pk)})
+    customer = selectors.customer_page(found.pk)
+    return render(
+        request, "customers/customer.html", {"customer": customer, "sections": shown.sections_of(customer)}
+    )
 
 
 @office_required

@@ -8,8 +8,9 @@ class BillingConfig(AppConfig):
     def ready(self) -> None:
         from jobs.work import followers
 
-        from . import first_page, papers, services
+        from . import customer_page, first_page, papers, services
 
         followers.when_made(services.account_of_new_job)
         papers.register()
         first_page.register()
+        customer_page.register()

@@ -119,6 +119,22 @@ def test_the_first_page_says_what_is_late_and_what_to_invoice(office_manager):
     ]
 
 
+def test_the_customer_s_page_shows_what_their_contracts_come_to(
+    client, office_manager, django_assert_num_queries
+):
+    made = job()
+    signed(made.quote, line(price_cents=10_000))
+    pay(invoice(made), 5_000)
+    job()
+    client.force_login(office_manager)
+    with django_assert_num_queries(7):
+        page = client.get(made.site.customer.get_absolute_url()).content.decode()
+    # By hand: 346.40 as quoted and 108.25 of change.
+    assert "$454.65" in page
+    assert "received $50.00 of $103.92 invoiced" in page
+    assert page.count("invoiced</td>") == 1
+
+
 @pytest.mark.parametrize("count", [2, 12])
 def test_pages_take_the_same_queries_however_many(client, office_manager, count, django_assert_num_queries):
     made = job()
