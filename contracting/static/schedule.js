@@ -27,7 +27,8 @@
     const cell = cellOf(block, day);
     if (cell) cell.classList.add("target");
     pending = { block, day };
-    return cell ? cell.dataset.name : day;
+    const head = document.querySelector(`.board th[data-day="${day}"]`);
+    return head ? head.dataset.name : day;
   }
 
   function leave(tell) {

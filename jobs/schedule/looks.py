@@ -82,4 +82,8 @@ def _clashes(draft: Draft) -> list[tuple[Visit | None, Clash]]:
         calendar=time.calendar,
         holidays=time.holidays,
     )
-    return [(own[clash.visit], clash) for clash in told if clash.visit in own]
+    here = [clash for clash in told if clash.visit in own]
+    return [
+        (own[clash.visit or 0], clash)
+        for clash in sorted(here, key=lambda one: own[one.visit or 0].starts_at)
+    ]

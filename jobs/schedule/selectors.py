@@ -6,6 +6,7 @@ import datetime
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from django.db.models import Prefetch, Q, QuerySet
 
@@ -19,7 +20,7 @@ from jobs.work.selectors import OPEN_STAGES
 from .blocks import Days
 from .clashes import Clash, clashes, crew_ids
 from .models import DayOff, FeedLink, Plan, PlanChange, Visit, VisitPerson, Wait
-from .words import zone_of
+from .words import day_of, hours_of, person_name, work_of, zone_of
 
 # A wait is drawn on the calendar from so long on; a shorter one is over within the visit's own day.
 DRAWN_FROM = datetime.timedelta(hours=8)
@@ -73,13 +74,27 @@ class WorkTime:
         return cls(calendar_of(row), {one.day: one.name for one in row.holidays.all()})
 
 
-@dataclass(frozen=True)
+@dataclass
 class Day:
     """A day of the calendar; *closed*: why nobody works then, "" for a working day ("-": a weekend)."""
 
     day: datetime.date
     closed: str
     is_today: bool
+
+    @cached_property
+    def iso(self) -> str:
+        return self.day.isoformat()
+
+    @cached_property
+    def name(self) -> str:
+        return day_of(self.day)
+
+    @cached_property
+    def marks(self) -> str:
+        """The classes of its column."""
+        named = {"closed": self.closed, "today": self.is_today, "monday": not self.day.weekday()}
+        return " ".join(name for name, is_so in named.items() if is_so)
 
 
 @dataclass
@@ -90,6 +105,23 @@ class Shown:
     at: int
     long: int
     clashes: list[Clash] = field(default_factory=list)
+
+    # A calendar says each of these up to four times.
+    @cached_property
+    def work(self) -> str:
+        return work_of(self.visit)
+
+    @cached_property
+    def hours(self) -> str:
+        return hours_of(self.visit)
+
+    @cached_property
+    def names(self) -> str:
+        return ", ".join(person_name(row.person) for row in self.visit.people.all())
+
+    @cached_property
+    def job(self) -> str:
+        return str(self.visit.plan.job)
 
 
 @dataclass(frozen=True)

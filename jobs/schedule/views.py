@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import quote
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.dateparse import parse_date
@@ -37,6 +38,7 @@ def calendar(request: StaffRequest) -> HttpResponse:
     by = "jobs" if request.GET.get("by") == "jobs" else "people"
     board = selectors.board(request.user, first=span.first, count=span.count, by=by, today=today)
     context: dict[str, Any] = {"board": board, "span": span, "by": by, "here": request.get_full_path()}
+    context["back"] = quote(context["here"])
     if request.user.sees_money:
         context["to_plan"] = selectors.jobs_to_plan()
         context["change"] = selectors.newest_change(request.user, since=timezone.now() - UNDO_FOR)
@@ -223,8 +225,8 @@ def _next(request: HttpRequest) -> str:
     is_ours = url_has_allowed_host_and_scheme(
         address, allowed_hosts={request.get_host()}, require_https=request.is_secure()
     )
-    return address if is_ours else ""
+    return address if is_ours and address.startswith("/") else ""
 
 
 def _back(request: HttpRequest, plan: Plan) -> HttpResponse:
-    return redirect(_next(request) or plan.get_absolute_url())
+    return HttpResponseRedirect(_next(request) or plan.get_absolute_url())
