@@ -219,12 +219,12 @@ def test_an_installers_pages_are_spanish_to_the_last_word(
     from estimates.rooms.models import Room
     from jobs.crew.phone import PAGES
     from jobs.inspections.models import PlannedCheck
-    from jobs.work.models import CrewMember
-    from jobs.work.services import job_from_quote
+    from jobs.work.services import job_from_quote, job_plan
+    from tests.jobs.schedule.factories import MONDAY
     from tests.jobs.work.factories import signed_quote
 
     job = job_from_quote(quote=signed_quote(by=office_manager), by=office_manager)
-    CrewMember.objects.create(job=job, person=installer)
+    job_plan(job=job, starts_on=MONDAY, crew=[installer], crew_notes="", by=office_manager)
     client = Client()
     client.force_login(office_manager)
     client.post(reverse("inspections:plan-make", args=[job.pk]))
@@ -239,13 +239,19 @@ def test_an_installers_pages_are_spanish_to_the_last_word(
         *(reverse(f"work:log-{kind}", args=[job.pk]) for kind in ("hours", "delivery", "progress", "note")),
         reverse("inspections:plan", args=[job.pk]),
         reverse("inspections:non-conformances", args=[job.pk]),
-        *(f"{reverse('work:log-note', args=[job.pk])}?kind={kind}" for kind in ("delay", "weather", "visitor")),
+        *(
+            f"{reverse('work:log-note', args=[job.pk])}?kind={kind}"
+            for kind in ("delay", "weather", "visitor")
+        ),
         reverse("work:purchases", args=[job.pk]),
         *(reverse(f"punchlist:{name}", args=[job.pk]) for name in ("list", "item-new", "callbacks-of-job")),
         *(reverse(f"punchlist:{name}") for name in ("every-list", "callbacks")),
         *(reverse("inspections:check", args=[job.pk, check.pk]) for check in checks),
         reverse("rooms:room", args=[Room.objects.get().pk]),
         reverse("staff:preferences"),
+        reverse("schedule:job", args=[job.pk]),
+        *(f"{reverse('schedule:calendar')}?from={MONDAY}&by={by}" for by in ("people", "jobs")),
+        reverse("schedule:feeds"),
         *(reverse(f"crew:{name}") for name in ("today", "waiting", "offline")),
         *(reverse(f"crew:{name}", args=[job.pk]) for name in PAGES),
     ]
