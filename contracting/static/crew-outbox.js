@@ -112,7 +112,7 @@
     byId("outbox-send")?.addEventListener("click", () => crew.page.sync());
     const asked = new URLSearchParams(location.search).get("check");
     const about = byId("p-about");
-    if (about && asked) about.value = [...about.options].find((one) => one.value.endsWith(`:${asked}`))?.value || about.value;
+    if (about && asked) about.value = [...about.options].find((one) => one.value === `check:${asked}` || one.value === `flood:${asked}`)?.value || about.value;
   }
 
   crew.outbox = { draw, settle };

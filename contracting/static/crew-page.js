@@ -7,6 +7,7 @@
   const all = (where, from = document) => [...from.querySelectorAll(where)];
   const STALE_MS = 120000;
   const TWICE_MS = 700;
+  const MOST_AHEAD = 8; // jobs whose pages are fetched before they are opened
   const tapped = new WeakMap();
   let facts = JSON.parse(byId("crew-facts").textContent);
   let dirty = false;
@@ -262,12 +263,12 @@
   }
 
   async function warm() {
-    if (Date.now() - warmed < STALE_MS && !document.body.dataset.cold) return;
+    if (Date.now() - warmed < STALE_MS) return;
     warmed = Date.now();
     const worker = (await navigator.serviceWorker?.ready)?.active;
     if (!worker) return;
     const pages = [facts.urls.today, facts.urls.waiting, facts.urls.offline];
-    const jobs = [...new Set([facts.job, ...all("[data-warm]").map((one) => Number(one.dataset.warm))])].filter(Boolean);
+    const jobs = [...new Set([facts.job, ...all("[data-warm]").slice(0, MOST_AHEAD).map((one) => Number(one.dataset.warm))])].filter(Boolean);
     for (const job of jobs) pages.push(...facts.urls.parts.map((one) => one.replace("/0/", `/${job}/`)));
     const answer = new MessageChannel();
     answer.port1.onmessage = ({ data }) => {

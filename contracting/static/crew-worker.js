@@ -5,6 +5,7 @@ importScripts(...self.told.scripts);
 
 const SHELL = "crew-shell"; // scripts, styles and fonts: nobody's in particular
 const WHO = "crew-who";
+const FRESH_MS = 15 * 60000; // a page kept since then is not fetched ahead again
 const PATIENCE_MS = 4000; // with one bar of signal the kept page is better than a wait
 const HASHED = /\.[0-9a-f]{12}\.\w+$/;
 const pagesOf = (person) => `crew-pages-${person}`;
@@ -47,9 +48,11 @@ async function keep(request, answer) {
   const person = answer.headers.get("X-Crew-Person");
   if (!answer.ok || answer.redirected || !person) return;
   await become(person);
+  const headers = new Headers(answer.headers);
+  headers.set("X-Kept-At", String(Date.now()));
+  const copy = new Response(await answer.clone().blob(), { status: answer.status, headers });
   // The mark behind # and what stands behind ? are the page's own business.
-  const url = new URL(request.url);
-  await (await caches.open(pagesOf(person))).put(url.pathname, answer.clone());
+  await (await caches.open(pagesOf(person))).put(new URL(request.url).pathname, copy);
 }
 
 async function page(event) {
@@ -92,7 +95,7 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(request.url);
   if (url.origin !== location.origin) return;
   if (url.pathname.startsWith(self.told.static)) event.respondWith(asset(request));
-  else if (request.mode === "navigate" && url.pathname.startsWith(self.told.today)) event.respondWith(page(event));
+  else if ((request.mode === "navigate" || request.headers.get("Accept") === "text/html") && url.pathname.startsWith(self.told.today)) event.respondWith(page(event));
 });
 
 self.addEventListener("message", (event) => {
@@ -106,6 +109,11 @@ async function warm(pages) {
   let count = 0;
   for (const one of pages) {
     try {
+      const kept = await (await caches.open(pagesOf(await who()))).match(one);
+      if (kept && Math.abs(Date.now() - Number(kept.headers.get("X-Kept-At"))) < FRESH_MS) {
+        count += 1;
+        continue;
+      }
       const request = new Request(one, { credentials: "same-origin", headers: { Accept: "text/html" } });
       const answer = await fetch(request);
       if (answer.ok && !answer.redirected) {

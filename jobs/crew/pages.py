@@ -21,6 +21,8 @@ from jobs.inspections.limits import Quantity
 from jobs.inspections.models import Kind, PlannedCheck
 from jobs.inspections.selectors import CheckState, JobChecks, checks_of
 from jobs.inspections.verdicts import shown
+from jobs.photos.models import About
+from jobs.photos.subjects import subjects_of
 from jobs.work.daily.forms import step_choices
 from jobs.work.daily.listeners import purchase_list
 from jobs.work.daily.selectors import days_of, received_of, today_at, usual_step
@@ -221,8 +223,9 @@ def _notes(job: Job, user: User, checks: JobChecks) -> dict[str, Any]:
 
 
 def _photos(job: Job, user: User, checks: JobChecks) -> dict[str, Any]:
-    rooms = selectors.work_of(job)["rooms"]
-    return {"states": checks.states, "rooms": rooms}
+    offered = [one for one in subjects_of(job) if one.is_offered]
+    kinds = {str(one.kind): [other for other in offered if other.kind == one.kind] for one in offered}
+    return {"subjects": [(About(kind).label, found) for kind, found in kinds.items()]}
 
 
 _CONTEXTS: dict[str, Callable[[Job, User, JobChecks], dict[str, Any]]] = {

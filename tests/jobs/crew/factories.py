@@ -22,6 +22,9 @@ from jobs.work.services import job_from_quote, job_plan
 from tests.contracting.factories import SiteFactory, UserFactory
 from tests.jobs.margins.factories import job as budgeted_job
 
+# For pages whose clock is moved.
+NO_BACKGROUND_SYNC = "Object.defineProperty(ServiceWorkerRegistration.prototype, 'sync', {value: undefined})"
+
 
 def left_to_look_at() -> LookAt:
     """A refused entry of an installer's phone."""

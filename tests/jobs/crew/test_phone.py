@@ -14,6 +14,7 @@ from jobs.crew.models import Mark, PhoneAct
 from jobs.crew.phone import PAGES
 from jobs.photos.models import Photo, PhotoUpload
 from jobs.work.models import HoursEntry
+from tests.jobs.crew.factories import NO_BACKGROUND_SYNC
 from tests.jobs.inspections.factories import pass_all
 from tests.jobs.work.factories import job as sold_job
 
@@ -156,6 +157,7 @@ def test_a_phone_whose_clock_is_two_hours_behind_starts_its_batch_now(browse, in
     pass_all(job, installer, "substrate accepted")
     page = browse(installer, **PHONE)
     page.clock.install(time=timezone.now() - datetime.timedelta(hours=2))
+    page.add_init_script(NO_BACKGROUND_SYNC)
     kept(page, reverse("crew:batches", args=[job.pk]))
     page.context.set_offline(True)
     page.get_by_role("button", name="Agent is spread: start the clock").first.click()
@@ -176,6 +178,7 @@ def test_a_timer_survives_a_phone_that_goes_dead(browse, installer):
     page = browse(installer, **PHONE)
     now = timezone.now()
     page.clock.install(time=now)
+    page.add_init_script(NO_BACKGROUND_SYNC)
     kept(page, reverse("crew:hours", args=[job.pk]))
     page.context.set_offline(True)
     page.locator("#timer").get_by_label("Waterproofing").check()
@@ -185,6 +188,7 @@ def test_a_timer_survives_a_phone_that_goes_dead(browse, installer):
 
     page = page.context.new_page()
     page.clock.install(time=now + datetime.timedelta(hours=3, minutes=25))
+    page.add_init_script(NO_BACKGROUND_SYNC)
     opens(page, reverse("crew:hours", args=[job.pk]))
     assert page.locator("#timer [data-clock]").inner_text().startswith("3 h 2")
     page.locator("#timer").get_by_role("button", name="−30 min").click()
@@ -223,6 +227,7 @@ def test_a_photo_is_shrunk_here_and_heic_is_sent_as_it_is(browse, installer):
         content = io.BytesIO()
         picture.save(content, kind, exif=exif)
         files.append({"name": name, "mimeType": f"image/{kind.lower()}", "buffer": content.getvalue()})
+    page.locator("#p-about").select_option(label="Floor, Bath 1")
     page.locator("#p-gallery").set_input_files(files)
     page.locator("#shots li:nth-child(2)").wait_for()
     waits(page, 0)
@@ -232,6 +237,7 @@ def test_a_photo_is_shrunk_here_and_heic_is_sent_as_it_is(browse, installer):
     assert sizes[0] == (2048, 1536)
     uploads = {upload.size for upload in PhotoUpload.objects.all()}
     assert len(files[1]["buffer"]) in uploads
+    assert {upload.about_kind for upload in PhotoUpload.objects.all()} == {"surface"}
     # The picture's own time, and not that of the upload.
     assert {upload.taken_at.date() for upload in PhotoUpload.objects.all()} >= {datetime.date(2026, 5, 4)}
 
