@@ -307,6 +307,8 @@ def _called(name: str, arguments: list[str]) -> str:
             return f"⌈{only}⌉"
         case "floor", [only]:
             return f"⌊{only}⌋"
+        case "sin_deg", [only]:
+            return f"sin({only}°)"
         case "sqrt", [only]:
             return f"√({only})"
         case "abs", [only]:
