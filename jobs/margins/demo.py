@@ -32,6 +32,7 @@ from estimates.takeoff.units import System
 from jobs.billing.demo import load_changes_and_invoices
 from jobs.inspections import services as inspections
 from jobs.inspections.models import Hold, Kind, PlannedCheck
+from jobs.photos.demo import photo_of_check
 from jobs.punchlist.demo import load_callbacks, load_punch_lists
 from jobs.schedule.demo import load_calendar
 from jobs.warranty.services import record_issue
@@ -49,6 +50,8 @@ CHECKED_BEFORE = {
     Stage.PUNCH: (Hold.COVERAGE, Hold.JOINTS),
     Stage.COMPLETE: (Hold.FINAL,),
 }
+# Of which checks there is a photo, and what it says.
+PHOTOGRAPHED = {Kind.LAID: "Last sheet embedded", Kind.FLOOD: "Level at the mark"}
 
 
 @dataclass(frozen=True)
@@ -153,6 +156,15 @@ def _load_job(quote: Quote, work: Mapping[str, Any], cast: Cast) -> None:
 def _pass_checks(job: Job, hold: Hold, moment: datetime.datetime, cast: Cast) -> None:
     by = cast.crew[0]
     for planned in PlannedCheck.objects.filter(plan__job=job, hold=hold).order_by("position"):
+        if planned.kind in PHOTOGRAPHED:
+            photo_of_check(
+                job=job,
+                check=planned.pk,
+                key=planned.key,
+                caption=PHOTOGRAPHED[Kind(planned.kind)],
+                by=by,
+                at=moment - datetime.timedelta(hours=30),
+            )
         if planned.kind == Kind.FLOOD:
             _flood(planned, moment, cast)
             continue
