@@ -48,6 +48,7 @@ INSTALLED_APPS = [
     "jobs.warranty",
     "jobs.schedule",
     "jobs.crew",
+    "jobs.billing",
     "jobs.margins",
     "django.contrib.auth",
     "django.contrib.contenttypes",

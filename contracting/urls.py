@@ -22,6 +22,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/", include("jobs.work.urls")),
     path("jobs/", include("jobs.inspections.urls")),
     path("jobs/", include("jobs.punchlist.urls")),
+    path("invoices/", include("jobs.billing.urls")),
     path("margins/", include("jobs.margins.urls")),
     path("", include("jobs.schedule.urls")),
     path("crew/", include("jobs.crew.urls")),

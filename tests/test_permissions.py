@@ -40,8 +40,8 @@ from tests.jobs.crew.factories import left_to_look_at
 from tests.jobs.inspections.factories import inspected
 from tests.jobs.margins.factories import job as budgeted_job
 from tests.jobs.margins.factories import logged_job, own_pay
-from tests.jobs.punchlist.factories import called_back, listed_job
 from tests.jobs.photos.factories import photo as taken_photo
+from tests.jobs.punchlist.factories import called_back, listed_job
 from tests.jobs.schedule.factories import addresses as on_the_calendar
 from tests.jobs.warranty.factories import issued as warranty_record
 from tests.jobs.work.factories import job as sold_job
