@@ -30,6 +30,9 @@ def start(request: StaffRequest) -> JsonResponse:
         upload = uploads.upload_start(told=read, job=job, by=request.user)
     except ValidationError as error:
         return _refused(error)
+    except UnreadablePostError:
+        # The signal went while the announcement was on its way; nobody reads this answer.
+        return _refused(ValidationError(_("The connection was lost.")))
     except (ValueError, RecursionError):
         return _refused(ValidationError(_("Expected JSON.")))
     return _answer(upload, 200)
