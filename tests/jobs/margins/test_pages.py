@@ -64,7 +64,7 @@ def test_the_list_takes_the_same_queries_however_many_jobs(
         page = client.get(reverse("margins:margins")).content.decode()
 
     assert page.count('<th scope="row"><span><a') == width
-    assert len(counted) == 5
+    assert len(counted) == 6
 
 
 def test_a_jobs_page_takes_the_same_queries_however_long_its_log(
