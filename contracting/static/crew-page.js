@@ -71,6 +71,8 @@
     if (form.dataset.check) fields.check = form.dataset.check;
     if (fields.laid_when) fields.laid_at = fields.laid_when;
     for (const name of ["laid_when", "started_at", "ended_at"]) delete fields[name];
+    // What is hidden was not asked, whatever was chosen there before.
+    for (const field of all("[data-needs][hidden] [name]", form)) delete fields[field.name];
     const day = form.elements.day;
     if (day && day.type === "hidden") fields.day = crew.clock.day(crew.clock.now(), facts.zone);
     return fields;
@@ -188,6 +190,10 @@
       const [name, value] = part.dataset.needs.split("=");
       const chosen = part.closest("form").elements[name];
       part.hidden = (chosen?.value ?? "") !== value;
+    }
+    for (const field of all("[data-required]")) {
+      const [name, values] = field.dataset.required.split("=");
+      field.required = values.split(" ").includes(field.form.elements[name]?.value ?? "");
     }
   }
 

@@ -27,6 +27,7 @@ from jobs.work.daily.forms import step_choices
 from jobs.work.daily.listeners import purchase_list
 from jobs.work.daily.selectors import days_of, received_of, today_at, usual_step
 from jobs.work.models import Job, NoteKind
+from jobs.work.models.daily import DelayCause
 
 from . import phone, selectors, sentences
 from .models import LookAt
@@ -44,13 +45,6 @@ PARTS = {
     "photos": gettext_lazy("Photos"),
 }
 QUICK_MINUTES = (30, 60, 120, 240, 360, 480)
-DELAYS = (
-    gettext_lazy("Other trade in the way"),
-    gettext_lazy("Material did not come"),
-    gettext_lazy("No access"),
-    gettext_lazy("Substrate not ready"),
-    gettext_lazy("No power or water"),
-)
 WEATHER = (
     gettext_lazy("Dry"),
     gettext_lazy("Rain"),
@@ -212,13 +206,20 @@ def _materials(job: Job, user: User, checks: JobChecks) -> dict[str, Any]:
 
 
 def _notes(job: Job, user: User, checks: JobChecks) -> dict[str, Any]:
+    is_metric = System(job.site.units) is System.METRIC
     days = days_of(job, user)
     return {
         "kinds": NoteKind.choices,
         "notes": [entry for day in days for entry in day.notes][:20],
         "today": today_at(job),
-        "delays": DELAYS,
+        "causes": DelayCause.choices,
+        "lost": ("0:30", "1:00", "2:00", "4:00"),
         "weather": WEATHER,
+        "degrees": "°C" if is_metric else "°F",
+        "temperatures": (0, 5, 10, 15, 20, 30) if is_metric else (32, 40, 50, 60, 70, 90),
+        "steps": step_choices(),
+        "usual": usual_step(job, user),
+        "shares": (25, 50, 75, 100),
     }
 
 

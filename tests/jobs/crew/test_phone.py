@@ -13,7 +13,7 @@ from PIL import Image
 from jobs.crew.models import Mark, PhoneAct
 from jobs.crew.phone import PAGES
 from jobs.photos.models import Photo, PhotoUpload
-from jobs.work.models import HoursEntry
+from jobs.work.models import DayNote, HoursEntry, ProgressEntry
 from tests.jobs.crew.factories import NO_BACKGROUND_SYNC
 from tests.jobs.inspections.factories import pass_all
 from tests.jobs.work.factories import job as sold_job
@@ -312,3 +312,30 @@ def test_a_double_tap_enters_once(browse, installer):
     page.wait_for_timeout(800)
     assert page.locator("body").get_attribute("data-waiting") == "2"
     assert page.locator(".tick-box").first.get_attribute("aria-pressed") == "true"
+
+
+def test_a_delay_weather_and_what_is_done_are_entered_by_taps(browse, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    opens(page, reverse("crew:notes", args=[job.pk]))
+    note = page.locator("form[data-kind=note]")
+    note.get_by_label("Delay").check()
+    note.get_by_label("Another trade").check()
+    note.get_by_role("button", name="1:00").click()
+    note.get_by_role("button", name="Log it").click()
+    waits(page, 0)
+    note.get_by_label("Weather and temperatures").check()
+    note.get_by_role("button", name="40", exact=True).first.click()
+    note.get_by_role("button", name="60", exact=True).last.click()
+    note.get_by_role("button", name="Damp air").click()
+    note.get_by_role("button", name="Log it").click()
+    page.get_by_role("button", name="75", exact=True).click()
+    page.locator("form[data-kind=progress]").get_by_role("button", name="Log it").click()
+    page.wait_for_timeout(500)
+    waits(page, 0)
+
+    delay, weather = DayNote.objects.order_by("pk")
+    assert (delay.kind, delay.cause, delay.minutes) == ("delay", "trade", 60)
+    # 40 °F and 60 °F in tenths of a degree Celsius.
+    assert (weather.low_tenths, weather.high_tenths, weather.text) == (44, 156, "Damp air")
+    assert ProgressEntry.objects.get().done_basis_points == 7500

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from jobs.crew.models import LookAt, Mark, PhoneAct
 from jobs.inspections.models import CheckRecord
+from jobs.work.daily.listeners import purchase_list
 from jobs.work.models import DayNote, DeliveryEntry, HoursEntry, Job
 from tests.jobs.inspections.factories import HOUR, INCH, check, pass_all, planned_job, record
 from tests.jobs.work.factories import job as sold_job
@@ -63,13 +64,20 @@ def test_an_act_sent_three_times_is_done_once_and_answered_alike(installer):
 def test_every_kind_of_the_log_is_taken_in_order(installer):
     job = sold_job(crew=(installer,))
     pass_all(job, installer, "substrate accepted")
+    first = purchase_list(job)[0].key
     yesterday = (timezone.localdate() - datetime.timedelta(days=1)).isoformat()
 
     answer = send(
         installer,
         told(job, "hours", step="preparation", minutes="8:00", day=yesterday),
         told(job, "repeat"),
-        told(job, "delivery", material_key="m1", packs_millionths="2", lot_numbers="L-7, L-8"),
+        told(
+            job,
+            "delivery",
+            material_key=purchase_list(job)[0].key,
+            packs_millionths="2",
+            lot_numbers="L-7, L-8",
+        ),
         told(job, "note", kind="weather", text="Dry, 64 °F"),
         told(job, "progress", step="preparation", done_basis_points="50"),
         told(job, "timer", ref="waterproofing", state="running"),
