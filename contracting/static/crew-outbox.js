@@ -42,7 +42,7 @@
     const made = element("li", {}, element("b", { textContent: row.what || row.kind }), element("small", { textContent: `${words[`kind-${row.kind}`] || ""} · ${when}` }));
     for (const message of row.messages || []) made.append(element("p", { className: "why", textContent: words[message] || message }));
     if (row.state === "refused") made.append(row.kind === "photo" ? buttons(facts, row, "photos") : buttons(facts, row, "acts"));
-    if (row.kind === "photo" && row.state === "waiting" && row.offset) made.append(element("small", { textContent: crew.fill(words.bytesSent, { percent: Math.floor((100 * row.offset) / row.size) }) }));
+    if (row.kind === "photo" && row.state === "waiting" && row.offset) made.append(element("small", { textContent: crew.fill(words.bytesSent, { share: `${Math.floor((100 * row.offset) / row.size)} %` }) }));
     return made;
   }
 
@@ -81,7 +81,7 @@
     const signs = { waiting: ["wait", facts.words.entryWaits], sent: ["ok", facts.words.entrySent], refused: ["stop", facts.words.entryRefused] };
     list.replaceChildren(...photos.reverse().map((photo) => {
       const [sign, text] = signs[photo.state];
-      const part = photo.offset && photo.state === "waiting" ? ` ${crew.fill(facts.words.bytesSent, { percent: Math.floor((100 * photo.offset) / photo.size) })}` : "";
+      const part = photo.offset && photo.state === "waiting" ? ` ${crew.fill(facts.words.bytesSent, { share: `${Math.floor((100 * photo.offset) / photo.size)} %` })}` : "";
       return element("li", {}, element("span", { className: `mark ${sign}`, textContent: text + part }), element("b", { textContent: ` ${photo.caption}` }), element("small", { textContent: ` ${crew.clock.moment(photo.made_at + crew.clock.offset(), facts.zone, facts.language)} ${(photo.messages || []).join(" ")}` }));
     }));
   }

@@ -45,7 +45,7 @@ def _sending() -> dict[str, str]:
         "entryRefused": _("refused"),
         "entrySent": _("sent"),
         "fillIn": _("Fill in “{field}” first."),
-        "bytesSent": _("{percent} % sent"),
+        "bytesSent": _("{share} sent"),
         "serverAway": _("The office's computer does not answer; this phone tries again by itself."),
     }
 

@@ -64,7 +64,6 @@ def test_an_act_sent_three_times_is_done_once_and_answered_alike(installer):
 def test_every_kind_of_the_log_is_taken_in_order(installer):
     job = sold_job(crew=(installer,))
     pass_all(job, installer, "substrate accepted")
-    first = purchase_list(job)[0].key
     yesterday = (timezone.localdate() - datetime.timedelta(days=1)).isoformat()
 
     answer = send(
