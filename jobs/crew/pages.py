@@ -219,6 +219,8 @@ def _notes(job: Job, user: User, checks: JobChecks) -> dict[str, Any]:
         "temperatures": (0, 5, 10, 15, 20, 30) if is_metric else (32, 40, 50, 60, 70, 90),
         "steps": step_choices(),
         "usual": usual_step(job, user),
+        # A template would double the sign.
+        "share_label": _("Done by now, %"),
         "shares": (25, 50, 75, 100),
     }
 
