@@ -83,5 +83,3 @@ def register_own() -> None:
             done=LabourCost.objects.exists,
         )
     )
-
-

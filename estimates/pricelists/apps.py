@@ -15,7 +15,9 @@ class PricelistsConfig(AppConfig):
             FirstStep(
                 order=30,
                 title=_("What you buy, and at what price"),
-                why=_("Membrane, bonding agent, sealant, mortar: pack, data sheet and price; or read in a file."),
+                why=_(
+                    "Membrane, bonding agent, sealant, mortar: pack, data sheet and price; or read in a file."
+                ),
                 url_name="pricelists:materials",
                 done=Price.objects.exists,
             )
