@@ -26,7 +26,9 @@
 
   // A moment as the site's own clock shows it; with its day when that is another one.
   function moment(ms, zone, language) {
-    const how = { timeZone: zone || undefined, hour: "2-digit", minute: "2-digit", hour12: false, hourCycle: "h23" };
+    // As the pages write it (contracting/formats): to twelve in English, to twenty-four in Spanish.
+    const hours = language.startsWith("en") ? { hour: "numeric", hour12: true } : { hour: "2-digit", hourCycle: "h23" };
+    const how = { timeZone: zone || undefined, minute: "2-digit", ...hours };
     const day = (at) => new Intl.DateTimeFormat("en-CA", { timeZone: zone || undefined }).format(at);
     if (day(ms) !== day(now())) Object.assign(how, { weekday: "short", day: "numeric", month: "short" });
     return new Intl.DateTimeFormat(language, how).format(ms);
