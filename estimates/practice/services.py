@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils import timezone
+from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 
 from contracting.staff.models import CompanyProfile, User
@@ -86,7 +86,7 @@ def _set_by(row: KeptValue | WorkingTime) -> str:
         "%(who)s changed this at %(time)s, after you opened the page. Save again to put yours over it."
     ) % {
         "who": row.set_by.get_full_name() or row.set_by,
-        "time": f"{timezone.localtime(row.set_at):%H:%M}",
+        "time": formats.time_format(timezone.localtime(row.set_at), "TIME_FORMAT"),
     }
 
 

@@ -275,7 +275,7 @@ class JobChecks:
         text = formats.date_format(local, "TIME_FORMAT")
         if local.date() == self.now.astimezone(self.zone).date():
             return text
-        return _("%(time)s on %(day)s") % {"time": text, "day": formats.date_format(local, "D j M")}
+        return _("%(time)s on %(day)s") % {"time": text, "day": formats.date_format(local, "WEEKDAY_FORMAT")}
 
     def in_scope(self, room: str, surface: str) -> list[CheckState]:
         """Return the checks that concern a room or a surface ("" for all of them)."""

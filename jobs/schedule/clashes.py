@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
 
+from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -146,8 +147,8 @@ def _alone(visit: Visit, calendar: Calendar, holidays: Mapping[datetime.date, st
             _("%(hours)s lies outside the working day, %(opens)s–%(closes)s.")
             % {
                 "hours": hours_of(visit),
-                "opens": f"{calendar.start_of_day:%H:%M}",
-                "closes": f"{calendar.end_of_day:%H:%M}",
+                "opens": formats.time_format(calendar.start_of_day, "TIME_FORMAT"),
+                "closes": formats.time_format(calendar.end_of_day, "TIME_FORMAT"),
             },
         )
 

@@ -41,21 +41,22 @@ def name_of(visit: Visit) -> str:
 
 
 def day_of(day: datetime.date) -> str:
-    """Print a day of the calendar: "Wed 2 Dec"."""
-    return formats.date_format(day, "D j M")
+    """Print a day of the calendar: "Wed Dec 2", in Spanish "Mié 2 Dic"."""
+    return formats.date_format(day, "WEEKDAY_FORMAT")
 
 
 def clock_of(moment: datetime.datetime, zone: ZoneInfo) -> str:
-    return f"{moment.astimezone(zone):%H:%M}"
+    """Print a time of day where the site is: "2:30 PM", in Spanish "14:30"."""
+    return formats.time_format(moment.astimezone(zone), "TIME_FORMAT")
 
 
 def moment_of(moment: datetime.datetime, zone: ZoneInfo) -> str:
-    """Print a moment where the site is: "Wed 2 Dec, 14:30"."""
+    """Print a moment where the site is: "Wed Dec 2, 2:30 PM"."""
     return f"{day_of(moment.astimezone(zone).date())}, {clock_of(moment, zone)}"
 
 
 def hours_of(visit: Visit) -> str:
-    """Print from when to when: "8:00–16:30"."""
+    """Print from when to when: "8:00 AM–4:30 PM"."""
     zone = zone_of(visit)
     return f"{clock_of(visit.starts_at, zone)}{DASH}{clock_of(visit.ends_at, zone)}"
 

@@ -43,4 +43,4 @@ def person_name(person: User) -> str:
 @register.filter
 def short_day(day: datetime.date) -> str:
     """Print the number of a day; of the first of a month its name too."""
-    return formats.date_format(day, "j M" if day.day == 1 else "j")
+    return formats.date_format(day, "MONTH_DAY_FORMAT" if day.day == 1 else "j")

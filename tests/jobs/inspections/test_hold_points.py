@@ -64,7 +64,7 @@ def test_tile_waits_for_the_cure_to_the_minute(installer, time_machine):
     accept_all(made, installer, laid)
 
     assert stops(made, Stage.TILE) == [
-        "Tile may start at 10:40 a.m.: the bond in Hall bath, Floor cures until then."
+        "Tile may start at 10:40 AM: the bond in Hall bath, Floor cures until then."
     ]
     assert stops(made, Stage.TILE, now=laid + 2 * HOUR - datetime.timedelta(seconds=1)) != []
     assert stops(made, Stage.TILE, now=laid + 2 * HOUR) == []
@@ -90,7 +90,7 @@ def test_an_overnight_cure_says_its_day(installer, time_machine):
     accept_all(made, installer, laid)
 
     [sentence] = stops(made, Stage.TILE)
-    assert sentence.startswith("Tile may start at 4:30 a.m. on Thu 11 Jun:")
+    assert sentence.startswith("Tile may start at 4:30 AM on Thu Jun 11:")
 
 
 def test_a_cure_over_the_clock_change_takes_its_real_hours(installer, time_machine):
@@ -100,7 +100,7 @@ def test_a_cure_over_the_clock_change_takes_its_real_hours(installer, time_machi
     made = planned_job(floor(method=BondMethod.ORGANIC), stage=Stage.MEMBRANE)
     accept_all(made, installer, laid)
 
-    assert "Tile may start at 4:30 a.m." in stops(made, Stage.TILE)[0]
+    assert "Tile may start at 4:30 AM" in stops(made, Stage.TILE)[0]
 
 
 def test_the_time_is_said_as_on_the_site(installer, time_machine):
@@ -111,7 +111,7 @@ def test_the_time_is_said_as_on_the_site(installer, time_machine):
     )
     accept_all(made, installer, laid)
 
-    assert "Tile may start at 10:40 a.m.:" in stops(made, Stage.TILE)[0]
+    assert "Tile may start at 10:40 AM:" in stops(made, Stage.TILE)[0]
 
 
 def test_tile_waits_for_the_flood_test_of_a_shower(installer):

@@ -204,7 +204,7 @@ def test_a_flood_test_from_fill_to_reading(client, site, installer, time_machine
         },
     )
 
-    assert "Read it at 10:50 a.m. on Thu 11 Jun" in waiting
+    assert "Read it at 10:50 AM on Thu Jun 11" in waiting
     assert "Read the level now" in due
     assert CheckRecord.objects.latest("pk").stood_seconds == 24 * 3600 + 300
     assert checks_of(site).by_pk[planned.pk].passed

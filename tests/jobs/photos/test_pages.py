@@ -168,8 +168,8 @@ def test_times_are_those_of_the_site_and_a_camera_that_differs_is_told(crew, ins
 
     page = crew.get(taken.get_absolute_url()).content.decode()
 
-    assert "1 Jun 2026, 12:00" in page
-    assert "the camera says 1 Jun 2026, 10:30" in page
+    assert "Jun 1, 2026, 12:00 PM" in page
+    assert "the camera says Jun 1, 2026, 10:30 AM" in page
 
 
 def test_where_a_photo_was_taken_is_kept_only_if_the_company_says_so(crew, installer):

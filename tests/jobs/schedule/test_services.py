@@ -93,7 +93,7 @@ def test_what_follows_moves_along_and_is_said(office_manager, installer, other_i
 
     assert when(plan) == ["Mon 01 08:00", "Thu 04 08:00", "Fri 05 09:00", "Mon 08 08:00", "Tue 09 10:00"]
     assert draft.said(fill)[0] == (
-        "Tile setting, checks and tests: from Thu 4 Jun, 09:00–16:30 to Fri 5 Jun, 09:00–16:30"
+        "Tile setting, checks and tests: from Thu Jun 4, 9:00 AM–4:30 PM to Fri Jun 5, 9:00 AM–4:30 PM"
     )
     assert len(draft.said(fill)) == 3
     fill.refresh_from_db()
@@ -117,7 +117,9 @@ def test_a_move_into_a_cure_is_refused_with_the_first_day_that_is_right(
 ):
     plan = planned(installer, other_installer)
 
-    with pytest.raises(ValidationError, match=r"mortar, until Sat 6 Jun, 10:00\. It can begin on Mon 8 Jun"):
+    with pytest.raises(
+        ValidationError, match=r"mortar, until Sat Jun 6, 10:00 AM\. It can begin on Mon Jun 8"
+    ):
         move(visits(plan)[4], MONDAY + 4 * DAY, office_manager)
 
     assert when(plan) == PLANNED
