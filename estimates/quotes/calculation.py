@@ -30,7 +30,7 @@ from estimates.takeoff.run import run
 from estimates.takeoff.units import System
 
 from . import pricing
-from .models import Estimate, EstimateMaterial, SurfaceTile
+from .models import Estimate, EstimateMaterial, SurfaceAccent, SurfaceTile
 from .profit import money
 from .slots import SLOTS, tile_slot
 
@@ -50,6 +50,15 @@ class TakeoffInput:
     def digest(self) -> str:
         """SHA-256 of the whole input as text (frozen values, so equal input gives equal text)."""
         return hashlib.sha256(repr(self).encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """Which material an estimate uses where: what fills its slots, and what single surfaces get."""
+
+    materials: Sequence[EstimateMaterial]
+    tiles: Sequence[SurfaceTile]
+    accents: Sequence[SurfaceAccent]
 
 
 @dataclass
@@ -85,29 +94,30 @@ class Calculation:
         return System(self.estimate.site.units)
 
 
-def calculate(estimate: Estimate) -> Calculation:
-    """Work out *estimate*: about fifteen queries, one takeoff and one pricing."""
+def calculate(estimate: Estimate, chosen: Chosen | None = None) -> Calculation:
+    """Work out *estimate*, with *chosen* instead of what is stored: about fifteen queries, one takeoff and
+    one pricing."""
     estimate_rooms = list(estimate.estimate_rooms.select_related("room"))
     rooms = [row.room for row in estimate_rooms]
     prefetch_related_objects(
         [estimate],
         "materials__material",
-        "surface_tiles__material",
+        "surface_tiles",
+        "surface_accents",
         "lines",
         "overrides__by",
         "payment_stages",
     )
     found = Calculation(estimate, company_profile(), rooms)
-    chosen = list(estimate.materials.all())
-    tiles = list(estimate.surface_tiles.all())
-    offered = _offered(estimate, chosen, tiles)
+    chosen = chosen or _stored(estimate)
+    offered = _offered(estimate, chosen)
     found.offered = offered
-    core_rooms, untiled = _tiled(takeoff_rooms(rooms), chosen, tiles, offered)
+    core_rooms, untiled = _tiled(takeoff_rooms(rooms), chosen, offered)
     by_key = {str(room.pk): room for room in rooms}
     found.untiled = tuple((by_key[key], name) for key, name in untiled)
     found.terms = _terms(estimate, found.company)
     if rooms:
-        found.given = _input(estimate, core_rooms, tuple(_materials(chosen, tiles, offered)))
+        found.given = _input(estimate, core_rooms, tuple(_materials(chosen, offered)))
         try:
             found.takeoff = _run(found.given)
         except DomainError as error:
@@ -142,13 +152,12 @@ def calculate_again(estimate: Estimate, held: Held, measured: Sequence[Room]) ->
     A room that the quote did not have is added. Only rooms differ: settings, terms and pack prices are
     *held*. Materials are those of the estimate's slots.
     """
-    chosen = list(estimate.materials.select_related("material"))
-    tiles = list(estimate.surface_tiles.select_related("material"))
+    chosen = _stored(estimate)
     offered = {
         key: replace(one, cents=held.pack_cents.get(key, one.cents))
-        for key, one in _offered(estimate, chosen, tiles).items()
+        for key, one in _offered(estimate, chosen).items()
     }
-    fresh, untiled = _tiled(takeoff_rooms(list(measured)), chosen, tiles, offered)
+    fresh, untiled = _tiled(takeoff_rooms(list(measured)), chosen, offered)
     now = {room.key: room for room in fresh}
     core = [now.pop(room.key, room) for room in held.room_set.rooms]
     room_set = replace(held.room_set, rooms=(*core, *now.values()))
@@ -160,7 +169,7 @@ def calculate_again(estimate: Estimate, held: Held, measured: Sequence[Room]) ->
     day = estimate.start_on or estimate.price_on
     zone = ZoneInfo(estimate.site.time_zone)
     start = datetime.datetime.combine(day, held.practice.calendar.start_of_day, tzinfo=zone)
-    found.given = TakeoffInput(room_set, tuple(_materials(chosen, tiles, offered)), held.practice, start)
+    found.given = TakeoffInput(room_set, tuple(_materials(chosen, offered)), held.practice, start)
     try:
         found.takeoff = _run(found.given)
         found.priced = pricing.price(_asked(estimate, rooms, found.takeoff, offered), held.terms)
@@ -219,34 +228,38 @@ def core_key(pk: int, customer_supplied: bool) -> str:
     return material_key(pk) + ("-own" if customer_supplied else "")
 
 
-def _offered(
-    estimate: Estimate, chosen: Sequence[EstimateMaterial], tiles: Sequence[SurfaceTile]
-) -> dict[str, Offered]:
-    uses = list(_uses(chosen, tiles))
+def _stored(estimate: Estimate) -> Chosen:
+    return Chosen(
+        list(estimate.materials.all()),
+        list(estimate.surface_tiles.all()),
+        list(estimate.surface_accents.all()),
+    )
+
+
+def _offered(estimate: Estimate, chosen: Chosen) -> dict[str, Offered]:
+    uses = list(_uses(chosen))
     found = materials_on(estimate.price_on, {pk for pk, _, _ in uses})
     return {core_key(pk, own): found[pk] for pk, own, _ in uses}
 
 
-def _uses(
-    chosen: Sequence[EstimateMaterial], tiles: Sequence[SurfaceTile]
-) -> Iterator[tuple[int, bool, str]]:
+def _uses(chosen: Chosen) -> Iterator[tuple[int, bool, str]]:
     """Yield the number of every chosen material, whether the customer supplies it, and its slot ("": a single
     surface's). A border is supplied by whoever supplies the surface's tile."""
-    for row in chosen:
+    for row in chosen.materials:
         if row.material_id:
             yield row.material_id, row.customer_supplied, row.slot
-    for tile in tiles:
+    for accent in chosen.accents:
+        yield accent.material_id, accent.customer_supplied, ""
+    for tile in chosen.tiles:
         for pk in (tile.material_id, tile.border_id):
             if pk:
                 yield pk, tile.customer_supplied, ""
 
 
-def _materials(
-    chosen: Sequence[EstimateMaterial], tiles: Sequence[SurfaceTile], offered: dict[str, Offered]
-) -> Iterator[model.Material]:
+def _materials(chosen: Chosen, offered: dict[str, Offered]) -> Iterator[model.Material]:
     """Yield each chosen material once; an agent chosen for one way of bonding only is marked with it."""
     slots: dict[str, list[str]] = {}
-    for pk, own, slot in _uses(chosen, tiles):
+    for pk, own, slot in _uses(chosen):
         slots.setdefault(core_key(pk, own), []).append(slot)
     for key, places in slots.items():
         found = offered[key]
@@ -264,13 +277,13 @@ def _materials(
 
 def _tiled(
     rooms: tuple[model.Room, ...],
-    chosen: Sequence[EstimateMaterial],
-    tiles: Sequence[SurfaceTile],
+    chosen: Chosen,
     offered: dict[str, Offered],
 ) -> tuple[tuple[model.Room, ...], list[tuple[str, str]]]:
     """Return the rooms with a tile on every surface that has one, and the surfaces left without."""
-    by_slot = {row.slot: row for row in chosen}
-    by_surface = {(str(row.room_id), row.surface_key): row for row in tiles}
+    by_slot = {row.slot: row for row in chosen.materials}
+    by_surface = {(str(row.room_id), row.surface_key): row for row in chosen.tiles}
+    accents = {(str(row.room_id), row.surface_key): row for row in chosen.accents}
     untiled: list[tuple[str, str]] = []
     dressed = []
     for room in rooms:
@@ -280,7 +293,11 @@ def _tiled(
             if own is None and tile_slot(surface.kind) not in by_slot:
                 untiled.append((room.key, surface.name))
             row = own or by_slot.get(tile_slot(surface.kind))
-            surfaces.append(replace(surface, tile=_choice(row, offered)))
+            choice = _choice(row, offered)
+            accent = accents.get((room.key, surface.key))
+            if choice is not None and accent is not None:
+                choice = replace(choice, accent=_accent(accent, offered))
+            surfaces.append(replace(surface, tile=choice))
         dressed.append(replace(room, surfaces=tuple(surfaces)))
     return tuple(dressed), untiled
 
@@ -291,12 +308,30 @@ def _choice(
     if row is None or row.material_id is None:
         return None
     key = core_key(row.material_id, row.customer_supplied)
-    # What comes on sheets is laid, counted and bought by the sheet, whatever pattern was ticked.
-    pattern = model.Pattern.MOSAIC if on_sheets(offered[key]) else model.Pattern(row.pattern)
+    pattern = _pattern(row.pattern, offered[key])
     if not isinstance(row, SurfaceTile):
         return model.TileChoice(key, pattern)
     border = core_key(row.border_id, row.customer_supplied) if row.border_id else None
     return model.TileChoice(key, pattern, row.joint.mm if row.joint else None, border)
+
+
+def _accent(row: SurfaceAccent, offered: dict[str, Offered]) -> model.Accent | None:
+    if row.along is None or row.base is None or row.width is None or row.height is None:
+        return None  # the database refuses such a row
+    key = core_key(row.material_id, row.customer_supplied)
+    return model.Accent(
+        key,
+        along_mm=row.along.mm,
+        base_mm=row.base.mm,
+        width_mm=row.width.mm,
+        height_mm=row.height.mm,
+        pattern=_pattern(row.pattern, offered[key]),
+    )
+
+
+def _pattern(ticked: str, tile: Offered) -> model.Pattern:
+    """Return how a tile is laid: what comes on sheets is laid, counted and bought by the sheet."""
+    return model.Pattern.MOSAIC if on_sheets(tile) else model.Pattern(ticked)
 
 
 def on_sheets(offered: Offered) -> bool:

@@ -33,6 +33,7 @@ from .models import (
     Override,
     PaymentStage,
     ProfitRule,
+    SurfaceAccent,
     SurfaceTile,
 )
 from .slots import SLOTS, usual_for
@@ -42,6 +43,7 @@ PARTS: Mapping[str, Any] = {
     "rooms": gettext_lazy("rooms"),
     "materials": gettext_lazy("materials"),
     "surface_tiles": gettext_lazy("tile of single surfaces"),
+    "surface_accents": gettext_lazy("accents"),
     "lines": gettext_lazy("lines written by hand"),
     "payment_stages": gettext_lazy("payments"),
     "overrides": gettext_lazy("figures set by hand"),
@@ -173,10 +175,12 @@ def estimate_spec_set(
     revision: int,
     materials: Sequence[EstimateMaterial],
     tiles: Sequence[SurfaceTile],
+    accents: Sequence[SurfaceAccent] = (),
     by: User,
     at: datetime.datetime,
 ) -> None:
-    """Say anew which material fills which slot, and which surfaces get another tile (all rows unsaved).
+    """Say anew which material fills which slot, and which surfaces get another tile or an accent (all rows
+    unsaved).
 
     Raises:
         EditConflictError: somebody else was first.
@@ -196,6 +200,11 @@ def estimate_spec_set(
             _tile_words(estimate.surface_tiles.select_related("material", "border", "room")),
             _tile_words(tiles),
         ),
+        _part(
+            "surface_accents",
+            _accent_words(estimate.surface_accents.select_related("material", "room")),
+            _accent_words(accents),
+        ),
     ]
     changed = [row for row in changed if row["before"] != row["after"]]
     if not changed:
@@ -204,6 +213,7 @@ def estimate_spec_set(
     _claim(estimate, revision, changed, by, at)
     _replace(estimate.materials.all(), EstimateMaterial, materials, estimate)
     _replace(estimate.surface_tiles.all(), SurfaceTile, tiles, estimate)
+    _replace(estimate.surface_accents.all(), SurfaceAccent, accents, estimate)
 
 
 @transaction.atomic
@@ -392,6 +402,16 @@ def _tile_words(rows: Iterable[SurfaceTile]) -> str:
         f"{row.room.name}, {row.surface_key}: {row.material.name if row.material else _('no tile')}"
         f" {row.get_pattern_display()} {row.joint.typed if row.joint else ''}"
         + (f" ({_('border')}: {row.border.name})" if row.border else "")
+        for row in rows
+    )
+
+
+def _accent_words(rows: Iterable[SurfaceAccent]) -> str:
+    return "; ".join(
+        f"{row.room.name}, {row.surface_key}: {row.material.name} {row.get_pattern_display()}"
+        f" {' × '.join(one.typed for one in (row.width, row.height) if one)}"
+        f" ({', '.join(one.typed or '0' for one in (row.along, row.base) if one)})"
+        + (f" ({_('the customer supplies it')})" if row.customer_supplied else "")
         for row in rows
     )
 

@@ -141,13 +141,14 @@ def estimate_materials(request: StaffRequest, pk: int) -> HttpResponse:
         materials=materials_to_choose(),
     )
     conflict = None
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.is_valid() and _fits(found, form):
         try:
             services.estimate_spec_set(
                 estimate=found,
                 revision=form.cleaned_data["revision"],
                 materials=form.materials(),
                 tiles=form.surface_tiles(),
+                accents=form.surface_accents(),
                 by=request.user,
                 at=timezone.now(),
             )
@@ -306,6 +307,15 @@ def _save(
         form.add_error(None, error)
         return False, form, None
     return True, form, None
+
+
+def _fits(found: Estimate, form: MaterialsForm) -> bool:
+    """Return whether every border and accent on the form fits its surface; the form tells which does not."""
+    chosen = form.chosen()
+    if not chosen.accents and not any(row.border_id for row in chosen.tiles):
+        return True
+    error = calculate(found, chosen).error
+    return error is None or not form.refuse(error)
 
 
 def _set_by_hand(request: StaffRequest, found: Estimate, target: Target, form: forms.ByHandForm) -> None:

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from estimates.pricelists.models import Material
 from estimates.rooms.fields import LengthFormField
-from estimates.rooms.models import Room
+from estimates.rooms.models import Room, Surface
+from estimates.takeoff.errors import DomainError
+from estimates.takeoff.model import SurfaceKind
 from estimates.takeoff.units import System
 
-from .models import Estimate, EstimateMaterial, Pattern, SurfaceTile
-from .slots import Slot
+from .accent_forms import AccentFields, accent_fields, add_accent, check_accent, read_accent
+from .calculation import Chosen
+from .models import Estimate, EstimateMaterial, Pattern, SurfaceAccent, SurfaceTile
+from .slots import Slot, tile_slot
 
 NOT_TILED = "none"
 
@@ -39,6 +45,7 @@ class SurfaceRow:
     joint: forms.BoundField
     own: forms.BoundField
     border: forms.BoundField
+    accent: AccentFields
 
 
 class MaterialsForm(forms.Form):
@@ -56,11 +63,13 @@ class MaterialsForm(forms.Form):
         **kwargs: Any,
     ) -> None:
         self.estimate, self.rooms, self.slots = estimate, rooms, slots
-        self.chosen = list(estimate.materials.all())
+        self.stored = list(estimate.materials.all())
         self.tiles = {(row.room_id, row.surface_key): row for row in estimate.surface_tiles.all()}
+        self.accents = {(row.room_id, row.surface_key): row for row in estimate.surface_accents.all()}
         # What was chosen once stays in the list although it is no longer sold.
-        rows = [row.material for row in self.chosen]
+        rows = [row.material for row in self.stored]
         rows += [one for row in self.tiles.values() for one in (row.material, row.border) if one is not None]
+        rows += [row.material for row in self.accents.values()]
         self.by_pk = {one.pk: one for one in [*materials, *rows]}
         kwargs["initial"] = {"revision": estimate.revision}
         super().__init__(*args, **kwargs)
@@ -72,7 +81,7 @@ class MaterialsForm(forms.Form):
 
     def _add_slot(self, slot: Slot) -> None:
         name = slot.key
-        rows = [row for row in self.chosen if row.slot == slot.key]
+        rows = [row for row in self.stored if row.slot == slot.key]
         choices = [(str(one.pk), one.name) for one in self.by_pk.values() if slot.fits(one)]
         if slot.takes_many:
             self.fields[name] = forms.MultipleChoiceField(
@@ -108,6 +117,7 @@ class MaterialsForm(forms.Form):
         self.fields[f"{name} border"] = forms.ChoiceField(
             label=_("border"), choices=[("", _("no border")), *tiles], required=False
         )
+        add_accent(self, name, self.accents.get((room.pk, key)), tiles, System(self.estimate.site.units))
         self.initial[f"{name} pattern"] = Pattern.STRAIGHT
         if row is not None:
             self.initial[name] = NOT_TILED if row.material_id is None else str(row.material_id)
@@ -118,14 +128,32 @@ class MaterialsForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
+        for name, _room, surface in self._surfaces():
+            chosen = cleaned.get(name)
+            if cleaned.get(f"{name} border") and chosen in ("", NOT_TILED):
+                self.add_error(f"{name} border", _("Choose the surface's own tile here to give it a border."))
+            is_tiled = (
+                chosen != NOT_TILED if chosen else bool(cleaned.get(tile_slot(SurfaceKind(surface.kind))))
+            )
+            check_accent(self, name, is_tiled=is_tiled)
+        return cleaned
+
+    def refuse(self, error: DomainError) -> bool:
+        """Tell at its field that a border or an accent does not fit; False: it is something else."""
+        at = re.match(r"rooms\[(\d+)\]\.surfaces\[(\d+)\]", error.place)
+        part = {"tiling.accent": "accent", "tiling.border": "border"}.get(error.rule)
+        if at is None or part is None:
+            return False
+        room = self.rooms[int(at[1])]
+        surface = list(room.surfaces.all())[int(at[2])]
+        self.add_error(f"{room.pk} {surface.key} {part}", error.reason.render(gettext))
+        return True
+
+    def _surfaces(self) -> Iterator[tuple[str, Room, Surface]]:
+        """Yield every surface of the page with its room and the name its fields begin with."""
         for room in self.rooms:
             for surface in room.surfaces.all():
-                name = f"{room.pk} {surface.key}"
-                if cleaned.get(f"{name} border") and cleaned.get(name) in ("", NOT_TILED):
-                    self.add_error(
-                        f"{name} border", _("Choose the surface's own tile here to give it a border.")
-                    )
-        return cleaned
+                yield f"{room.pk} {surface.key}", room, surface
 
     def slot_rows(self) -> list[SlotRow]:
         """Return the slots in the order of the page."""
@@ -145,15 +173,19 @@ class MaterialsForm(forms.Form):
             SurfaceRow(
                 room,
                 surface.name,
-                self[f"{room.pk} {surface.key}"],
-                self[f"{room.pk} {surface.key} pattern"],
-                self[f"{room.pk} {surface.key} joint"],
-                self[f"{room.pk} {surface.key} own"],
-                self[f"{room.pk} {surface.key} border"],
+                self[name],
+                self[f"{name} pattern"],
+                self[f"{name} joint"],
+                self[f"{name} own"],
+                self[f"{name} border"],
+                accent_fields(self, name),
             )
-            for room in self.rooms
-            for surface in room.surfaces.all()
+            for name, room, surface in self._surfaces()
         ]
+
+    def chosen(self) -> Chosen:
+        """Return everything that the form says (unsaved rows)."""
+        return Chosen(self.materials(), self.surface_tiles(), self.surface_accents())
 
     def materials(self) -> list[EstimateMaterial]:
         """Return the rows that fill the slots (unsaved), with those of slots that were not asked for."""
@@ -165,7 +197,7 @@ class MaterialsForm(forms.Form):
                 customer_supplied=row.customer_supplied,
                 pattern=row.pattern,
             )
-            for row in self.chosen
+            for row in self.stored
             if row.slot not in asked
         ]
         return kept + [row for slot in self.slots for row in self._slot_materials(slot)]
@@ -186,21 +218,27 @@ class MaterialsForm(forms.Form):
     def surface_tiles(self) -> list[SurfaceTile]:
         """Return what single surfaces get (unsaved)."""
         rows = []
-        for room in self.rooms:
-            for surface in room.surfaces.all():
-                name = f"{room.pk} {surface.key}"
-                chosen = self.cleaned_data[name]
-                if not chosen:
-                    continue
-                row = SurfaceTile(
-                    room=room,
-                    surface_key=surface.key,
-                    material=None if chosen == NOT_TILED else self.by_pk[int(chosen)],
-                    customer_supplied=self.cleaned_data[f"{name} own"],
-                    pattern=self.cleaned_data[f"{name} pattern"],
-                )
-                row.joint = self.cleaned_data[f"{name} joint"]
-                border = self.cleaned_data[f"{name} border"]
-                row.border = self.by_pk[int(border)] if border else None
-                rows.append(row)
+        for name, room, surface in self._surfaces():
+            chosen = self.cleaned_data[name]
+            if not chosen:
+                continue
+            row = SurfaceTile(
+                room=room,
+                surface_key=surface.key,
+                material=None if chosen == NOT_TILED else self.by_pk[int(chosen)],
+                customer_supplied=self.cleaned_data[f"{name} own"],
+                pattern=self.cleaned_data[f"{name} pattern"],
+            )
+            row.joint = self.cleaned_data[f"{name} joint"]
+            border = self.cleaned_data[f"{name} border"]
+            row.border = self.by_pk[int(border)] if border else None
+            rows.append(row)
         return rows
+
+    def surface_accents(self) -> list[SurfaceAccent]:
+        """Return the accents within single surfaces (unsaved)."""
+        return [
+            read_accent(self, name, room, surface.key, self.by_pk[int(pk)])
+            for name, room, surface in self._surfaces()
+            if (pk := self.cleaned_data[f"{name} accent"])
+        ]

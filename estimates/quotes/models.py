@@ -245,6 +245,41 @@ class SurfaceTile(models.Model):
         return self.surface_key
 
 
+class SurfaceAccent(models.Model):
+    """A rectangle of another tile within the tile of one surface, on its first face that it fits.
+
+    *along* from the face's left, *base* above its lowest edge (of a level face: from its near edge).
+    """
+
+    estimate = models.ForeignKey(Estimate, models.CASCADE, related_name="surface_accents")
+    room = models.ForeignKey("rooms.Room", models.PROTECT, related_name="+")
+    surface_key = models.CharField(max_length=40)
+    material = models.ForeignKey("pricelists.Material", models.PROTECT, related_name="+")
+    customer_supplied = models.BooleanField(_("the customer supplies it"), default=False)
+    pattern = models.CharField(_("laid"), max_length=16, choices=Pattern, default=Pattern.STRAIGHT)
+    along = LengthField(_("from the left"), zero=True)
+    base = LengthField(_("up from the bottom"), zero=True)
+    width = LengthField(_("width"))
+    height = LengthField(_("height"))
+
+    class Meta:
+        ordering = ["estimate", "room", "surface_key"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["estimate", "room", "surface_key"], name="estimate_surface_accent_once"
+            ),
+            models.CheckConstraint(
+                condition=Q(width_units__gt=0, height_units__gt=0), name="surface_accent_has_size"
+            ),
+            models.CheckConstraint(
+                condition=Q(pattern__in=Pattern.values), name="surface_accent_pattern_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.surface_key
+
+
 class EstimateLine(models.Model):
     """A line written by hand. Without *price_cents* it is priced by the estimate's own rule."""
 

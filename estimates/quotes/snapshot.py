@@ -25,6 +25,7 @@ from contracting.staff.models import CompanyProfile
 from estimates.stock.selectors import offcuts_named
 from estimates.takeoff import model
 from estimates.takeoff.answer import OUTPUT_FORMAT
+from estimates.takeoff.lengths import format_length
 from estimates.takeoff.phrases import Phrase
 from estimates.takeoff.units import System
 
@@ -213,9 +214,24 @@ def _surfaces(found: Calculation, room_key: str) -> list[dict[str, Any]]:
                 "remove": surface.remove.value,
                 "tile": tile or "",
                 "pattern": surface.tile.pattern.value if surface.tile else "",
+                **_within(found, surface.tile),
             }
         )
     return rows
+
+
+def _within(found: Calculation, tile: model.TileChoice | None) -> dict[str, str]:
+    """Return the border and the accent that a surface's tile has, by the names of their own tiles."""
+    names: dict[str, str] = {}
+    if tile is None or found.offered is None:
+        return names
+    if tile.border is not None:
+        names["border"] = found.offered[tile.border].row.name
+    if tile.accent is not None:
+        sides = (tile.accent.width_mm, tile.accent.height_mm)
+        names["accent"] = found.offered[tile.accent.material].row.name
+        names["accent_size"] = " × ".join(format_length(side, found.system) for side in sides)
+    return names
 
 
 def work_part(

@@ -60,7 +60,7 @@ def with_border(
     if _sides(wall) != _sides(outer) or _sides(field) != _sides(outer):
         raise _no_border(region, width_mm, gettext_noop("a side is too short for it"))
     if not all(field.contains(hole) for hole in grown):
-        raise _no_border(region, width_mm, gettext_noop("it runs into an opening or a fixture"))
+        raise _no_border(region, width_mm, gettext_noop("it runs into an opening, a fixture or the accent"))
     starts, ends = _corners(wall), _matched(_corners(wall), _corners(inner))
     runs = []
     for at, start in enumerate(starts):

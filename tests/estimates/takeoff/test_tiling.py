@@ -700,7 +700,7 @@ def test_a_border_that_does_not_fit_is_refused():
     with pytest.raises(DomainError) as caught:
         with_border(rectangle(500, 190), D(100), D(3), D(0))
     assert str(caught.value) == "Bath: a border of 100 mm does not fit: a side is too short for it."
-    with pytest.raises(DomainError, match="it runs into an opening or a fixture"):
+    with pytest.raises(DomainError, match="it runs into an opening, a fixture or the accent"):
         with_border(rectangle(2000, 2000, (50, 500, 700, 1500)), D(100), D(3), D(0))
 
 
