@@ -45,21 +45,36 @@ def number_batches(paper: Paper, labels: Labels, face: Face, found: RoomTakeoff,
     areas = [(batch.number, part) for batch in found.batches for part in _areas(batch, face, put)]
     strips: list[tuple[str, list[Point]]] = []
     told: set[tuple[int, int]] = set()
-    for batch in found.batches:
-        for part in _areas(batch, face, put, is_strip=True):
-            where = next((number for number, over in areas if over.intersects(part.centroid)), 0)
-            if where == batch.number:
-                continue
-            ring = _ring(part.exterior.coords)
-            paper.path(ring, LineType.EDGE, closed=True, fill="#fff", mark=f"batch {batch.number} strip")
-            if (batch.number, where) not in told:
-                told.add((batch.number, where))
-                strips.append((str(batch.number), ring))
+    for number, where, part in _strips_apart(face, found, put):
+        ring = _ring(part.exterior.coords)
+        paper.path(ring, LineType.EDGE, closed=True, fill="#fff", mark=f"batch {number} strip")
+        if (number, where) not in told:
+            told.add((number, where))
+            strips.append((str(number), ring))
     for number, part in areas:
         _number(paper, labels, part, str(number))
     for words, ring in strips:
         places = [place for place in places_within(ring) if place.angle == 0]
         labels.write(paper, words, places, size=SMALL_MM, over=True, bold=True)
+
+
+def has_strips_apart(found: RoomTakeoff) -> bool:
+    """Return whether a strip anywhere in the room is spread with another batch than what it lies on."""
+    # About as large as on paper, so that what is too small to be drawn is left out here too.
+    return any(
+        True for face in found.faces for _ in _strips_apart(face, found, lambda at: (at[0] / 20, at[1] / 20))
+    )
+
+
+def _strips_apart(face: Face, found: RoomTakeoff, put: Put) -> Iterator[tuple[int, int, Shape]]:
+    """Yield the strips that are spread with another batch: its number, the number beneath (0: none), and what
+    it covers."""
+    areas = [(batch.number, part) for batch in found.batches for part in _areas(batch, face, put)]
+    for batch in found.batches:
+        for part in _areas(batch, face, put, is_strip=True):
+            where = next((number for number, over in areas if over.intersects(part.centroid)), 0)
+            if where != batch.number:
+                yield batch.number, where, part
 
 
 def _areas(batch: Batch, face: Face, put: Put, *, is_strip: bool = False) -> Iterator[Shape]:

@@ -320,7 +320,7 @@ def keys_of(found: RoomTakeoff, layers: Iterable[Layer]) -> set[str]:
         Layer.SHEETS: {"sheet"} | ({"lap"} if found.laps else set()),
         Layer.STRIPS: ({"strip"} if found.strips else set()) | ({"corner"} if found.corner_pieces else set()),
         Layer.TILES: {"tile", "cut tile", "tile start"} if found.tiled else set(),
-        Layer.BATCHES: {"batch", "batch strip"} if found.batches else set(),
+        Layer.BATCHES: {"batch"} if found.batches else set(),
     }
     if not found.sheets:
         shown = {**shown, Layer.SHEETS: set()}

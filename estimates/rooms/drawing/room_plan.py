@@ -96,6 +96,8 @@ def plan_svg(
                 marks.name_strips(drawing.paper, drawing.labels, face, found, put)
     if found:
         drawing.used |= marks.keys_of(found, drawing.layers)
+        if Layer.BATCHES in drawing.layers and batches.has_strips_apart(found):
+            drawing.used.add("batch strip")
     _foot(drawing, scale, width_mm)
     return drawing.paper.svg(
         title=drawing.say(phrase(gettext_noop("Plan of {room}"), room=room.name or drawing.say(_UNNAMED))),

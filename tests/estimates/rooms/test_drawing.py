@@ -361,6 +361,26 @@ def test_each_batch_is_outlined_to_scale_and_numbered_on_every_face_it_lies_on(
                     assert true.buffer(50).contains(Spot(x * 10, y * 10))
 
 
+def test_the_legend_names_a_strip_of_another_batch_only_where_one_is_drawn(
+    taken_off: list[tuple[model.Room, Any, Any, System]],
+) -> None:
+    told = set()
+    for room, found, _, system in taken_off:
+        plan = drawing.plan_svg(room, found, system=system, translate=say, layers=BATCHED, scale=20)
+        faces = [
+            drawing.face_svg(face, found, system=system, translate=say, layers=BATCHED, scale=20)
+            for face in found.faces
+        ]
+        drawn = any(
+            rings(svg, f"batch {batch.number} strip") for svg in (plan, *faces) for batch in found.batches
+        )
+        named = "strip spread with another batch" in texts(plan)
+        assert named is drawn, room.key
+        told.add(named)
+    # Among the rooms are some with such strips and some without.
+    assert told == {True, False}
+
+
 def test_the_wet_rooms_faces_show_what_comes_through_them(
     taken_off: list[tuple[model.Room, Any, Any, System]],
 ) -> None:
