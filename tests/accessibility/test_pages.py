@@ -46,25 +46,25 @@ DESK, PHONE = (1360, 900), (390, 844)
 # Answers that are no page of their own: files, parts of a page, and what is only posted to.
 NOT_PAGES = {
     "health", "staff:sign-out", "staff:letterhead", "staff:person-pay-remove", "staff:labour-cost-remove",
-    "customers:customer-remove",
-    "customers:contact-remove", "customers:site-remove", "rooms:plan", "rooms:room-copy", "rooms:room-remove",
-    "rooms:measuring-sheet", "quotes:room-takeoff", "pricelists:price-add", "pricelists:price-remove",
-    "stock:offcut-take", "pricelists:export", "quotes:issue", "quotes:withdraw", "quotes:paper-again", "work:move",
-    "work:crew-sheet", "work:purchase-list", "work:log-hours-repeat", "inspections:plan-make",
-    "inspections:paper", "inspections:flood-start", "inspections:flood-end", "documents:download",
-    "documents:retry", "margins:export", "quotes:link-revoke", "quotes:signed-again", "signing:quote-paper",
-    "signing:signed-paper", "billing:release", "billing:paper-again", "changes:issue", "changes:discard", "changes:withdraw", "changes:revise",
-    "changes:paper-again", "changes:signed-again", "changes:link-revoke", "change-signing:order-paper",
-    "change-signing:signed-paper", "warranty:replace", "warranty:issue",
-    "photos:uploads", "photos:upload", "photos:file", "photos:small", "photos:withdraw",
+    "customers:customer-remove", "customers:contact-remove", "customers:site-remove", "rooms:plan",
+    "rooms:room-copy", "rooms:room-remove", "rooms:measuring-sheet", "quotes:room-takeoff",
+    "pricelists:price-add", "pricelists:price-remove", "stock:offcut-take", "pricelists:export",
+    "quotes:issue", "quotes:withdraw", "quotes:paper-again", "work:move", "work:crew-sheet",
+    "work:purchase-list", "work:log-hours-repeat", "inspections:plan-make", "inspections:paper",
+    "inspections:flood-start", "inspections:flood-end", "documents:download", "documents:retry",
+    "margins:export", "quotes:link-revoke", "quotes:signed-again", "signing:quote-paper",
+    "signing:signed-paper", "billing:release", "billing:paper-again", "changes:issue", "changes:discard",
+    "changes:withdraw", "changes:revise", "changes:paper-again", "changes:signed-again",
+    "changes:link-revoke", "change-signing:order-paper", "change-signing:signed-paper", "warranty:replace",
+    "warranty:issue", "photos:uploads", "photos:upload", "photos:file", "photos:small", "photos:withdraw",
     "crew:act", "crew:acts", "crew:pulse", "crew:worker", "crew:manifest", "crew:look-at-seen",
     "punchlist:mend", "punchlist:accept", "punchlist:reject", "punchlist:withdraw", "punchlist:assign",
     "punchlist:paper", "punchlist:callback-plan", "punchlist:callback-found", "punchlist:callback-decide",
     "punchlist:callback-resolve", "punchlist:callback-reopen", "work:purchases-receive",
     "work:purchases-stock", "work:purchases-order", "work:purchases-order-rest",
-    "work:purchases-order-strike", "work:purchases-invoice",
-    "schedule:make", "schedule:add", "schedule:undo", "schedule:look", "schedule:drop",
-    "schedule:day-off-remove", "schedule:feed-make", "schedule:feed-revoke", "schedule:feed",
+    "work:purchases-order-strike", "work:purchases-invoice", "schedule:make", "schedule:add",
+    "schedule:undo", "schedule:look", "schedule:drop", "schedule:day-off-remove", "schedule:feed-make",
+    "schedule:feed-revoke", "schedule:feed",
 }  # fmt: skip
 
 
@@ -115,8 +115,10 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     },
     "warranty:job": lambda: [Job.objects.filter(stage="complete").latest("pk").pk],
     "work:sign": lambda: [_issued().pk],
-    **{f"work:{name}": lambda: [_job().pk] for name in ("job", "plan", "log", "log-hours", "log-delivery")},
-    "work:offcuts": lambda: [_job().pk],
+    **{
+        f"work:{name}": lambda: [_job().pk]
+        for name in ("job", "plan", "offcuts", "log", "log-hours", "log-delivery")
+    },
     **{f"work:{name}": lambda: [_job().pk] for name in ("log-cost", "log-progress", "log-note")},
     "work:purchases": lambda: [_job().pk],
     "work:log-hours-correct": lambda: [_job().pk, _job().hoursentry_set.earliest("pk").pk],
@@ -127,7 +129,18 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "margins:entries": lambda: [_job().pk],
     **{
         f"crew:{name}": lambda: [_job().pk]
-        for name in ("job", "steps", "rooms", "cuts", "batches", "checks", "hours", "materials", "notes", "photos")
+        for name in (
+            "job",
+            "steps",
+            "rooms",
+            "cuts",
+            "batches",
+            "checks",
+            "hours",
+            "materials",
+            "notes",
+            "photos",
+        )
     },
     "inspections:plan": lambda: inspected()[:1],
     "inspections:override": lambda: [*inspected()[:1], "tile"],
@@ -140,7 +153,9 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "punchlist:callbacks-of-job": lambda: [_called_back().pk],
     "punchlist:callback-new": lambda: [_called_back().pk],
     "punchlist:callback": lambda: [_called_back().pk, 1],
-    **{f"punchlist:callback-{name}": lambda: [_called_back().pk, 1] for name in ("hours", "delivery", "cost")},
+    **{
+        f"punchlist:callback-{name}": lambda: [_called_back().pk, 1] for name in ("hours", "delivery", "cost")
+    },
     "warranty:photos": lambda: [_photo().job_id],
     "photos:gallery": lambda: [_photo().job_id],
     "photos:add": lambda: [_photo().job_id],
@@ -169,10 +184,19 @@ def _called_back() -> Job:
     return Job.objects.filter(callbacks__isnull=False).latest("pk")
 
 
+def _invoice() -> Invoice:
+    return Invoice.objects.filter(kind="invoice").earliest("pk")
+
+
 def _offcut() -> Offcut:
     membrane = Material.objects.filter(role="membrane").earliest("pk")
-    size = {"width_typed": "18 in", "width_units": 4_572_000, "length_typed": "6 ft"}
-    return Offcut.objects.create(material=membrane, length_units=18_288_000, **size)
+    return Offcut.objects.create(
+        material=membrane,
+        width_typed="18 in",
+        width_units=4_572_000,
+        length_typed="6 ft",
+        length_units=18_288_000,
+    )
 
 
 def _visit() -> Visit:
@@ -180,10 +204,6 @@ def _visit() -> Visit:
 
 
 def _room() -> Room:
-def _invoice() -> Invoice:
-    return Invoice.objects.filter(kind="invoice").earliest("pk")
-
-
     return Room.objects.filter(fixtures__isnull=False, openings__isnull=False).distinct()[0]
 
 
