@@ -216,7 +216,7 @@ def _notes(job: Job, user: User, checks: JobChecks) -> dict[str, Any]:
         "lost": ("0:30", "1:00", "2:00", "4:00"),
         "weather": WEATHER,
         "degrees": "°C" if is_metric else "°F",
-        "temperatures": (0, 5, 10, 15, 20, 30) if is_metric else (32, 40, 50, 60, 70, 90),
+        "temperatures": (0, 10, 15, 20, 30) if is_metric else (32, 40, 50, 60, 80),
         "steps": step_choices(),
         "usual": usual_step(job, user),
         # A template would double the sign.
