@@ -1,6 +1,8 @@
 """A document's page while it is made, the file, and trying again."""
 
-from django.http import HttpResponse, HttpResponseBase
+from urllib.parse import urlsplit
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_POST, require_safe
@@ -19,10 +21,20 @@ def document(request: StaffRequest, pk: int) -> HttpResponse:
     template = "documents/document.html"
     if request.htmx and not request.htmx.history_restore_request:
         template = "documents/_progress.html"
-    response = render(request, template, {"document": document_for_user(request.user, pk)})
+    shown = {"document": document_for_user(request.user, pk), "back": _came_from(request)}
+    response = render(request, template, shown)
     patch_vary_headers(response, ["HX-Request"])
     response.headers["Cache-Control"] = "no-store"
     return response
+
+
+def _came_from(request: HttpRequest) -> str:
+    """Return the page of ours from which a person came, as the way back; "" where it is not known."""
+    came = urlsplit(request.headers.get("Referer", ""))
+    is_ours = came.netloc == request.get_host() and came.path not in ("", request.path)
+    # Two slashes would begin the name of another host.
+    is_ours = is_ours and not came.path.startswith("//")
+    return f"{came.path}?{came.query}" if is_ours and came.query else came.path if is_ours else ""
 
 
 @require_safe

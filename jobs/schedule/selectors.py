@@ -126,12 +126,12 @@ class Shown:
 
 @dataclass(frozen=True)
 class Drawn:
-    """The piece of a wait that lies on one day; *is_first*: its name stands here."""
+    """The piece of a wait that lies on one day; *is_named*: its name stands here."""
 
     wait: Wait
     at: int
     long: int
-    is_first: bool
+    is_named: bool
 
 
 @dataclass
@@ -340,18 +340,20 @@ def _one_of_a_kind(waits: Iterable[Wait]) -> list[Wait]:
 
 
 def _pieces(wait: Wait, calendar: Calendar, at: dict[datetime.date, int]) -> Iterable[tuple[int, Drawn]]:
-    """Yield the pieces of a wait by the column of their day."""
+    """Yield the pieces of a wait by the column of their day; the widest, or the first of those, is named."""
     days = Days(calendar, zone_of(wait.visit))
     day = wait.starts_at.astimezone(days.zone).date()
     last = wait.ends_at.astimezone(days.zone).date()
-    is_first = True
+    found: list[tuple[int, tuple[int, int]]] = []
     while day <= last:
         opens, closes = days.at(day, calendar.start_of_day), days.at(day, calendar.end_of_day)
         if day in at and wait.ends_at > opens and wait.starts_at < closes:
             begin, end = max(wait.starts_at, opens), min(wait.ends_at, closes)
-            yield at[day], Drawn(wait, *_quarters(begin, end, day, days), is_first)
-            is_first = False
+            found.append((at[day], _quarters(begin, end, day, days)))
         day += datetime.timedelta(days=1)
+    widest = max(found, key=lambda piece: piece[1][1], default=None)
+    for piece in found:
+        yield piece[0], Drawn(wait, *piece[1], is_named=piece is widest)
 
 
 def _by_day(found: Iterable[Visit], shown: dict[int, Shown], days: Sequence[Day]) -> list[Cell]:

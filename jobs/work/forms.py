@@ -70,6 +70,12 @@ class MoveForm(forms.Form):
     def __init__(self, *args: object, job: Job, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
         open_to = TRANSITIONS[Stage(job.stage)]
+        order = list(Stage)
+        here = order.index(Stage(job.stage))
+        # The way ahead stands first, so that one press goes on and never back.
+        onward = [stage for stage in order[here + 1 :] if stage != Stage.CANCELLED]
         self.fields["stage"].choices = [  # type: ignore[attr-defined]
-            (stage.value, stage.label) for stage in Stage if stage in open_to
+            (stage.value, stage.label)
+            for stage in [*onward, *order[:here], Stage.CANCELLED]
+            if stage in open_to
         ]

@@ -108,3 +108,34 @@ def test_a_file_lost_from_the_store_is_a_404_and_not_a_500(client, owner, settin
     settings.MEDIA_ROOT = tmp_path / "elsewhere"
 
     assert client.get(reverse("documents:download", args=[document.pk])).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("came_from", "way_back"),
+    [
+        ("http://testserver/jobs/7/?part=plan", 'href="/jobs/7/?part=plan"'),
+        ("http://elsewhere.example/jobs/7/", None),
+        ("//testserver//elsewhere.example/", None),
+        ("", None),
+    ],
+)
+def test_the_page_leads_back_to_where_one_came_from(client, office_manager, came_from, way_back):
+    client.force_login(office_manager)
+
+    page = client.get(done().get_absolute_url(), headers={"Referer": came_from}).content.decode()
+
+    assert ('<p class="trail">' in page) is bool(way_back)
+    assert way_back is None or way_back in page
+
+
+def test_its_file_is_the_first_thing_to_do_on_its_own_page_only(client, office_manager):
+    client.force_login(office_manager)
+    document = done()
+    asked = {"HX-Request": "true"}
+
+    def kind(at):
+        answer = client.get(document.get_absolute_url(), headers=asked | {"HX-Current-URL": at})
+        return answer.content.decode().split('class="btn')[1].split('"')[0]
+
+    assert kind(f"http://testserver{document.get_absolute_url()}") == ""
+    assert kind("http://testserver/invoices/3/") == " quiet"

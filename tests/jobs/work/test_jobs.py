@@ -16,6 +16,7 @@ from contracting.documents.rendering import render
 from estimates.quotes.models import Quote
 from estimates.quotes.services import quote_issue
 from jobs.work import followers, papers, policies, services
+from jobs.work.forms import MoveForm
 from jobs.work.models import TRANSITIONS, Job, Stage
 from tests.estimates.quotes.factories import AT, DAY, ready
 from tests.jobs.work import factories
@@ -255,3 +256,61 @@ def test_jobs_are_found_by_title_number_and_stage(client, office_manager, query,
     factories.job(by=office_manager)
 
     assert len(client.get(reverse("work:jobs") + query).context["page"]) == found
+
+
+@pytest.mark.parametrize(
+    ("stage", "offered"),
+    [
+        (Stage.ACCEPTED, ["scheduled", "cancelled"]),
+        (Stage.MEMBRANE, ["tile", "substrate", "cancelled"]),
+        (Stage.PUNCH, ["complete", "tile"]),
+        (Stage.COMPLETE, ["punch"]),
+        (Stage.CANCELLED, ["accepted"]),
+    ],
+)
+def test_the_stage_ahead_is_offered_first(stage, offered):
+    choices = MoveForm(job=Job(stage=stage)).fields["stage"].choices
+
+    assert [value for value, _label in choices] == offered
+
+
+@pytest.mark.parametrize(
+    ("stage", "asked"),
+    [
+        (Stage.ACCEPTED, "Plan start and crew"),
+        (Stage.SCHEDULED, "Order the material"),
+        (Stage.TILE, "See what is to be checked"),
+        (Stage.PUNCH, "Go through the punch list"),
+        (Stage.COMPLETE, "See the warranty record"),
+    ],
+)
+def test_a_job_asks_for_one_thing_at_its_stage(client, office_manager, stage, asked):
+    job = factories.job(by=office_manager)
+    Job.objects.filter(pk=job.pk).update(stage=stage, starts_on=None if stage == Stage.ACCEPTED else DAY)
+    client.force_login(office_manager)
+
+    page = client.get(job.get_absolute_url()).content.decode()
+
+    assert re.findall(r'class="btn"[^>]*>([^<]+)<', page) == [asked]
+
+
+def test_every_page_of_a_job_is_reached_from_it(client, office_manager):
+    job = factories.job(by=office_manager)
+    client.force_login(office_manager)
+
+    page = client.get(job.get_absolute_url()).content.decode()
+
+    nav = page[page.index('<nav class="parts"') :].split("</nav>")[0]
+    for name in (
+        "schedule:job",
+        "work:purchases",
+        "work:crew-sheet",
+        "crew:job",
+        "work:log",
+        "inspections:plan",
+    ):
+        assert f'"{reverse(name, args=[job.pk])}"' in nav
+    for name in ("photos:gallery", "inspections:plan", "punchlist:list", "billing:job", "warranty:job"):
+        assert f'"{reverse(name, args=[job.pk])}"' in nav
+    assert f'"{reverse("changes:orders", args=[job.quote_id])}"' in nav
+    assert reverse("margins:job", args=[job.pk]) not in nav
