@@ -41,7 +41,7 @@ def name_of(visit: Visit) -> str:
 
 
 def day_of(day: datetime.date) -> str:
-    """Print a day of the calendar: "Wed Dec 2", in Spanish "Mié 2 Dic"."""
+    """Print a day of the calendar: "Wed Dec 2", in Spanish "mié 2 dic"."""
     return formats.date_format(day, "WEEKDAY_FORMAT")
 
 

@@ -176,7 +176,7 @@ def test_a_guarded_view_stops_strangers_without_the_middleware_too():
 
 
 @pytest.mark.parametrize(
-    ("language", "day", "number"), [("en", "Dec 3, 2026", "1,234.5"), ("es", "3 Dic 2026", "1,234.5")]
+    ("language", "day", "number"), [("en", "Dec 3, 2026", "1,234.5"), ("es", "3 dic 2026", "1,234.5")]
 )
 def test_no_date_and_no_number_can_be_misread(language, day, number):
     """03/12/2026 is two days and 1.250 two numbers, in a crew that reads English and Spanish."""

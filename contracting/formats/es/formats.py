@@ -4,11 +4,11 @@ Django's Spanish is Spain's, whose 1.250 would be read here as one and a quarter
 (from memory).
 """
 
-SHORT_DATE_FORMAT = "j M Y"
-SHORT_DATETIME_FORMAT = "j M Y, H:i"
-MONTH_DAY_FORMAT = "j M"
-DAY_TIME_FORMAT = "j M, H:i"
-WEEKDAY_FORMAT = "D j M"
+SHORT_DATE_FORMAT = "j b Y"
+SHORT_DATETIME_FORMAT = "j b Y, H:i"
+MONTH_DAY_FORMAT = "j b"
+DAY_TIME_FORMAT = "j b, H:i"
+WEEKDAY_FORMAT = "D j b"
 WEEKDAY_TIME_FORMAT = "D, H:i"
 LONG_WEEKDAY_FORMAT = r"l j \d\e F"
 DECIMAL_SEPARATOR = "."
