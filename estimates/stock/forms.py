@@ -19,16 +19,17 @@ from .services import Piece
 # Wider or longer is no offcut of a roll but a slip of the keyboard, mostly a missing unit.
 MOST_WIDE_MM, MOST_LONG_MM = Decimal(4000), Decimal(100_000)
 
+# The shelf is the company's, which has no system of units of its own as a site does: so a piece is written in
+# either, and the page says how a bare number is read.
+WITH_UNIT = gettext_lazy("With the unit: 18 in, 3' 6\", 450 mm. A bare number is in inches.")
+
 
 class OffcutForm(forms.Form):
     """A piece of membrane, its size, and where it lies."""
 
     material = forms.ModelChoiceField(label=gettext_lazy("Membrane"), queryset=membranes(), empty_label=None)
-    width = LengthFormField(label=gettext_lazy("Width, across the roll"))
-    length = LengthFormField(
-        label=gettext_lazy("Length, along the roll"),
-        help_text=gettext_lazy("With the unit: 18 in, 3' 6\", 450 mm. A bare number is in inches."),
-    )
+    width = LengthFormField(label=gettext_lazy("Width, across the roll"), help_text=WITH_UNIT)
+    length = LengthFormField(label=gettext_lazy("Length, along the roll"), help_text=WITH_UNIT)
     place = forms.CharField(
         label=gettext_lazy("Where it lies"),
         max_length=80,

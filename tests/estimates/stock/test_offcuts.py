@@ -140,6 +140,27 @@ def test_the_office_keeps_the_shelf(client, office_manager, estimate):
 
 
 @pytest.mark.parametrize(
+    ("typed", "mm"),
+    [("450 mm", "450"), ("45 cm", "450"), ("1.2 m", "1200"), ("18 in", "457.2"), ("18", "457.2")],
+)
+def test_a_piece_is_written_in_either_unit_and_the_page_says_what_a_bare_number_is(
+    client, office_manager, estimate, typed, mm
+):
+    client.force_login(office_manager)
+    page = client.get(reverse("stock:offcut-new")).content.decode()
+
+    client.post(
+        reverse("stock:offcut-new"),
+        {"material": membrane().pk, "width": typed, "length": typed, "place": ""},
+    )
+
+    # Beside the width and beside the length.
+    assert page.count("A bare number is in inches.") == 2
+    one = Offcut.objects.get()
+    assert (one.width.typed, one.width.mm, one.length.mm) == (typed, Decimal(mm), Decimal(mm))
+
+
+@pytest.mark.parametrize(
     ("field", "value", "sentence"),
     [
         ("width", "wide", "wide"),
