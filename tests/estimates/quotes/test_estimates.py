@@ -533,7 +533,7 @@ def test_estimate_page_takes_the_same_queries(rooms, client, office_manager, dja
     """However many rooms: what belongs to them is read at once."""
     estimate = ready(rooms=rooms)
     client.force_login(office_manager)
-    with django_assert_max_num_queries(26):
+    with django_assert_max_num_queries(27):
         assert client.get(estimate.get_absolute_url()).status_code == 200
 
 
