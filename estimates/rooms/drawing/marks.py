@@ -60,7 +60,7 @@ Put = Callable[[Point], Point]
 Drawn = tuple[Pierced, Point, float]
 ARM_MM = 2.2  # how far centre lines reach past what they cross
 
-_BOXES = frozenset({"strip", "corner", "batch", "batch strip", "cut tile"})
+_BOXES = frozenset({"strip", "corner", "batch", "batch strip", "cut tile", "inlay"})
 LEGEND = {
     "wall": (LineType.WALL, gettext_noop("wall")),
     "start": (LineType.EDGE, gettext_noop("start of the walk")),
@@ -72,6 +72,7 @@ LEGEND = {
     "batch strip": (LineType.EDGE, gettext_noop("strip spread with another batch")),
     "tile": (LineType.TILE, gettext_noop("tile joint")),
     "cut tile": (LineType.TILE, gettext_noop("cut tile")),
+    "inlay": (LineType.OUTLINE, gettext_noop("border or accent, of another tile")),
     "tile start": (LineType.CENTRE, gettext_noop("start of the tile")),
     "surface": (LineType.HIDDEN, gettext_noop("edge of a surface")),
     "centre": (LineType.CENTRE, gettext_noop("centre line")),
@@ -104,6 +105,7 @@ def draw_tiles(paper: Paper, face: Face, found: RoomTakeoff, put: Put) -> set[st
         if tiled.part is not TilePart.FIELD:
             edge = [put(point) for point in floats(tiled.layout.region.outer)]
             paper.path(edge, LineType.OUTLINE, closed=True, mark=f"{tiled.part.value} {face.key}")
+            used.add("inlay")
     return used
 
 
@@ -322,6 +324,8 @@ def keys_of(found: RoomTakeoff, layers: Iterable[Layer]) -> set[str]:
         Layer.TILES: {"tile", "cut tile", "tile start"} if found.tiled else set(),
         Layer.BATCHES: {"batch"} if found.batches else set(),
     }
+    if any(one.part is not TilePart.FIELD for one in found.tiled):
+        shown[Layer.TILES].add("inlay")
     if not found.sheets:
         shown = {**shown, Layer.SHEETS: set()}
     return {key for layer in layers for key in shown.get(layer, ())}

@@ -70,7 +70,10 @@ def test_an_accent_is_counted_priced_and_drawn_by_its_own_tile(client, page, gla
     assert found.priced.price_cents > before.priced.price_cents
     parts = [(one.part.value, one.material) for one in found.takeoff.rooms[0].tiled]
     assert ("accent", f"m{glass.pk}") in parts
-    assert 'data-mark="accent' in room_plans(found)[name.split()[0]]["tiled"]
+    plan = room_plans(found)[name.split()[0]]["tiled"]
+    assert 'data-mark="accent' in plan
+    assert "border or accent, of another tile" in plan
+    assert "border or accent" not in room_plans(before)[name.split()[0]]["tiled"]
 
 
 def test_what_was_chosen_stands_on_the_page_and_in_the_log(client, page, glass):
