@@ -9,10 +9,13 @@ class QuotesConfig(AppConfig):
         from . import first_page, paper
         from .changes import first_page as changes_page
         from .changes import paper as change_paper
-        from .signing import paper as signed_paper
+        from .changes.signing import CHANGE
+        from .signing import papers
+        from .signing.quotes import QUOTE
 
         first_page.register()
         paper.register()
-        signed_paper.register()
         change_paper.register()
+        papers.register(QUOTE)
+        papers.register(CHANGE)
         changes_page.register()

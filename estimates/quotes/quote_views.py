@@ -18,6 +18,7 @@ from .forms import AnswerForm
 from .models import Estimate, Quote
 from .signing.forms import LinkForm
 from .signing.office_views import link_defaults
+from .signing.quotes import QUOTE
 from .signing.selectors import signing_of
 
 PAGE_SIZE = 50
@@ -45,8 +46,8 @@ def quote(request: StaffRequest, pk: int) -> HttpResponse:
         "document": found.document,
         "revisions": selectors.quotes_of(found.estimate),
         "today": timezone.localdate(),
-        "signing": signing_of(found),
-        "link_form": LinkForm(initial=link_defaults(found)),
+        "signing": signing_of(QUOTE, found),
+        "link_form": LinkForm(initial=link_defaults(QUOTE, found)),
     }
     return render(request, "quotes/quote.html", context)
 

@@ -4,6 +4,9 @@ from django.urls import path
 
 from . import estimate_views, quote_views, room_panel
 from .signing import office_views as signing
+from .signing.quotes import QUOTE
+
+QUOTES = {"signable": QUOTE}
 
 app_name = "quotes"
 urlpatterns = [
@@ -24,7 +27,7 @@ urlpatterns = [
     path("quotes/<int:pk>/decline/", quote_views.decline, name="decline"),
     path("quotes/<int:pk>/withdraw/", quote_views.withdraw, name="withdraw"),
     path("quotes/<int:pk>/paper/", quote_views.paper_again, name="paper-again"),
-    path("quotes/<int:pk>/links/", signing.link_new, name="link-new"),
-    path("quotes/<int:pk>/links/<int:link>/revoke/", signing.link_revoke, name="link-revoke"),
-    path("quotes/<int:pk>/signed/", signing.signed_again, name="signed-again"),
+    path("quotes/<int:pk>/links/", signing.link_new, QUOTES, name="link-new"),
+    path("quotes/<int:pk>/links/<int:link>/revoke/", signing.link_revoke, QUOTES, name="link-revoke"),
+    path("quotes/<int:pk>/signed/", signing.signed_again, QUOTES, name="signed-again"),
 ]

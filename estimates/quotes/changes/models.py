@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.core.serializers.json import DjangoJSONEncoder
@@ -11,7 +12,17 @@ from django.db.models import F, Q
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from ..signing.models import PrivateLink, Signature
+from ..signing.models import (
+    PrivateLink,
+    Signature,
+    Visit,
+    link_constraints,
+    signature_constraints,
+    visit_known,
+)
+
+if TYPE_CHECKING:
+    from ..signing.signable import Paper
 
 
 class ChangeOrder(models.Model):
@@ -239,50 +250,22 @@ class ChangeLink(PrivateLink):
 
     class Meta:
         ordering = ["-pk"]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(expires_at__gt=F("made_at")), name="change_link_ends_after_it_was_made"
-            ),
-            models.CheckConstraint(
-                condition=Q(revoked_at=None, revoked_by=None)
-                | Q(revoked_at__isnull=False, revoked_by__isnull=False),
-                name="change_link_revoked_by_somebody",
-            ),
-        ]
+        constraints = link_constraints("change_link")
+
+    @property
+    def paper(self) -> Paper:
+        return self.order
 
 
-class ChangeVisit(models.Model):
-    """One request that came by a private link to a change order; no network address is kept."""
-
-    class What(models.TextChoices):
-        READ = "read", _("read it")
-        PAPER = "paper", _("fetched the PDF")
-        SIGNING = "signing", _("opened the page to sign")
-        INCOMPLETE = "incomplete", _("sent an answer that was not complete")
-        ACCEPTED = "accepted", _("accepted")
-        DECLINING = "declining", _("opened the page to decline")
-        DECLINED = "declined", _("declined")
-        SIGNED_PAPER = "signed-paper", _("fetched the signed PDF")
-        CLOSED = "closed", _("was told that the link is closed")
+class ChangeVisit(Visit):
+    """One request that came by a private link to a change order."""
 
     link = models.ForeignKey(ChangeLink, models.CASCADE, related_name="visits")
-    at = models.DateTimeField(_("at"))
-    what = models.CharField(_("what"), max_length=12, choices=What)
-    agent = models.CharField(_("device"), max_length=60)
-    staff = models.ForeignKey(
-        settings.AUTH_USER_MODEL, models.SET_NULL, related_name="+", null=True, blank=True
-    )
 
     class Meta:
         ordering = ["-pk"]
-        constraints = [models.CheckConstraint(condition=Q(what__in=[
-            "read", "paper", "signing", "incomplete", "accepted", "declining", "declined", "signed-paper",
-            "closed",
-        ]), name="change_visit_what_known")]  # fmt: skip
+        constraints = [visit_known("change_visit_what_known")]
         indexes = [models.Index(fields=["link", "-at"], name="change_visit_by_time")]
-
-    def __str__(self) -> str:
-        return self.what
 
 
 class ChangeAcceptance(Signature):
@@ -295,15 +278,4 @@ class ChangeAcceptance(Signature):
 
     class Meta:
         ordering = ["-pk"]
-        constraints = [
-            models.CheckConstraint(condition=~Q(name=""), name="change_acceptance_has_a_name"),
-            models.CheckConstraint(
-                condition=Q(kind="typed", drawing="") | (Q(kind="drawn") & ~Q(drawing="")),
-                name="change_acceptance_drawn_has_its_drawing",
-            ),
-            models.CheckConstraint(
-                condition=~Q(consent_text="") & ~Q(consent_version=""),
-                name="change_acceptance_has_consent",
-            ),
-            models.CheckConstraint(condition=~Q(paper_sha256=""), name="change_acceptance_has_document_hash"),
-        ]
+        constraints = signature_constraints("change_acceptance")

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from typing import Any
-from urllib.parse import quote as encoded
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -18,8 +16,11 @@ from contracting.staff.policies import StaffRequest, office_required
 
 from ..policies import quote_for
 from ..signing.forms import LinkForm
-from . import forms, policies, selectors, services, signing
+from ..signing.office_views import link_defaults
+from ..signing.selectors import signing_of
+from . import forms, policies, selectors, services
 from .models import ChangeOrder
+from .signing import CHANGE
 from .snapshot import line_price, sums_of
 
 
@@ -167,8 +168,8 @@ def order(request: StaffRequest, pk: int) -> HttpResponse:
         "office": found.snapshot["office"],
         "work": found.snapshot["work"],
         "document": found.document,
-        "signing": selectors.signing_of(found),
-        "link_form": LinkForm(initial=_link_defaults(found)),
+        "signing": signing_of(CHANGE, found),
+        "link_form": LinkForm(initial=link_defaults(CHANGE, found)),
         "today": timezone.localdate(),
         "after": found.replaced_by.exclude(status=ChangeOrder.Status.DRAFT).select_related("quote").first(),
     }
@@ -243,63 +244,6 @@ def paper_again(request: StaffRequest, pk: int) -> HttpResponse:
     if not found.is_draft:
         services.change_paper_again(order=found, by=request.user)
     return redirect(found)
-
-
-@office_required
-@require_POST
-def signed_again(request: StaffRequest, pk: int) -> HttpResponse:
-    found = policies.order_for(request.user, pk)
-    acceptance = selectors.acceptance_of(found)
-    if acceptance is not None:
-        signing.signed_paper_again(acceptance=acceptance)
-    return redirect(found)
-
-
-@office_required
-@require_http_methods(["GET", "POST"])
-def link_new(request: StaffRequest, pk: int) -> HttpResponse:
-    found = policies.order_for(request.user, pk)
-    form = LinkForm(request.POST or None, initial=_link_defaults(found))
-    if request.method == "POST" and form.is_valid():
-        try:
-            link, token = signing.link_make(order=found, by=request.user, **form.cleaned_data)
-        except ValidationError as error:
-            form.add_error(None, error)
-        else:
-            # Told on this answer alone: a redirect would have to keep the token somewhere.
-            address = request.build_absolute_uri(reverse("change-signing:order", args=[token]))
-            shown = {"order": found, "address": address, "mail": _mail(found, address, link.recipient)}
-            response = render(request, "changes/link_made.html", shown)
-            response.headers["Cache-Control"] = "no-store"
-            return response
-    return render(request, "changes/link_new.html", {"order": found, "form": form})
-
-
-@office_required
-@require_POST
-def link_revoke(request: StaffRequest, pk: int, link: int) -> HttpResponse:
-    found = policies.link_for(request.user, pk, link)
-    signing.link_revoke(link=found, by=request.user)
-    messages.success(request, _("The link is closed. Whoever has it is told so, and nothing else."))
-    return redirect("changes:order", pk)
-
-
-def _link_defaults(order: ChangeOrder) -> dict[str, object]:
-    return {"recipient": order.quote.site.customer.email, "expires_on": order.valid_until}
-
-
-def _mail(order: ChangeOrder, address: str, recipient: str) -> str:
-    paper = order.snapshot["paper"]
-    named = {"number": order.number, "title": order.title, "company": paper["company"]["name"]}
-    subject = _("Change order %(number)s: %(title)s") % named
-    body = _(
-        "Hello,\n\nhere is the change we spoke of. You can read it on a phone, and sign or decline it there:"
-        "\n\n%(address)s\n\nThe link is private: please do not pass it on.\n\n%(company)s"
-    ) % (named | {"address": address})
-    to = encoded(recipient, safe="@") if "@" in recipient else ""
-    # Lines of a body end in CR LF.
-    text = encoded(body.replace("\n", "\r\n"), safe="")
-    return f"mailto:{to}?subject={encoded(subject, safe='')}&body={text}"
 
 
 def _over_newest(request: StaffRequest, order: ChangeOrder) -> Any:

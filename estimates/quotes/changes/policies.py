@@ -1,4 +1,4 @@
-"""Getting a change order or its private link: the office and the owner, or whoever has the token."""
+"""Getting a change order: the office and the owner have the right to it."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ from django.http import Http404
 
 from contracting.staff.models import User
 
-from ..signing.policies import token_hash
-from .models import ChangeLink, ChangeOrder
+from .models import ChangeOrder
 
 
 def order_for(user: User, pk: int) -> ChangeOrder:
@@ -19,17 +18,3 @@ def order_for(user: User, pk: int) -> ChangeOrder:
     if order is None:
         raise Http404
     return order
-
-
-def link_for(user: User, order: int, pk: int) -> ChangeLink:
-    """Return a link of a change order that *user* may see; Http404 otherwise."""
-    link = ChangeLink.objects.select_related("order").filter(pk=pk, order=order_for(user, order)).first()
-    if link is None:
-        raise Http404
-    return link
-
-
-def link_for_token(token: str) -> ChangeLink | None:
-    """Return the link with its change order, or None; the same work whatever the token looks like."""
-    found = ChangeLink.objects.select_related("order__document", "order__quote", "made_by")
-    return found.defer("order__document__snapshot").filter(token_sha256=token_hash(token)).first()

@@ -1,14 +1,7 @@
 """Addresses under /q/c/: what a customer opens without an account."""
 
-from django.urls import path
-
-from . import views
+from ..signing.urls import customer_addresses
+from .signing import CHANGE
 
 app_name = "change-signing"
-urlpatterns = [
-    path("<str:token>/", views.order, name="order"),
-    path("<str:token>/sign/", views.sign, name="sign"),
-    path("<str:token>/decline/", views.decline, name="decline"),
-    path("<str:token>/change.pdf", views.order_paper, name="order-paper"),
-    path("<str:token>/signed.pdf", views.signed_paper, name="signed-paper"),
-]
+urlpatterns = customer_addresses(CHANGE)

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import datetime
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Count, Max, Q, QuerySet
-from django.utils import timezone
+from django.db.models import QuerySet
 
 from contracting.staff.models import User
 
 from ..models import Quote
-from ..signing.selectors import BUSY_FROM, BUSY_WITHIN, SHOWN_VISITS, State
-from . import contract, signing
+from . import contract
 from .contract import Stage
-from .models import ChangeAcceptance, ChangeLink, ChangeOrder, ChangeVisit
+from .models import ChangeOrder
 from .snapshot import change_stage
 
 Status = ChangeOrder.Status
@@ -95,78 +92,3 @@ def orders_waiting(limit: int = 8) -> QuerySet[ChangeOrder]:
     """Return the change orders that wait for the customer, the first to run out first."""
     found = ChangeOrder.objects.filter(status=Status.ISSUED).select_related("quote")
     return found.defer("snapshot", "measured", "quote__snapshot").order_by("valid_until", "pk")[:limit]
-
-
-_ANSWERED = {
-    Status.ACCEPTED: State.ACCEPTED,
-    Status.DECLINED: State.DECLINED,
-    Status.SUPERSEDED: State.SUPERSEDED,
-    Status.WITHDRAWN: State.WITHDRAWN,
-}
-
-
-def state_of(link: ChangeLink, at: datetime.datetime) -> State:
-    """Return what *link* is good for; a revoked or ended one says no more, whatever became of the change."""
-    if link.revoked_at is not None:
-        return State.REVOKED
-    if link.expires_at <= at:
-        return State.EXPIRED
-    status = Status(link.order.status)
-    if status == Status.ISSUED and signing.is_past(link.order, at):
-        return State.EXPIRED
-    return _ANSWERED.get(status, State.OPEN)
-
-
-def is_busy(link: ChangeLink, at: datetime.datetime) -> bool:
-    """Whether the link has been opened far more often just now than a person would."""
-    lately = ChangeVisit.objects.filter(link=link, at__gt=at - BUSY_WITHIN)
-    return lately[BUSY_FROM : BUSY_FROM + 1].exists()
-
-
-def acceptance_of(order: ChangeOrder) -> ChangeAcceptance | None:
-    """Return the electronic signature under *order*, with its PDF's state."""
-    found = ChangeAcceptance.objects.select_related("document", "staff").defer("document__snapshot")
-    return found.filter(order=order).first()
-
-
-@dataclass(frozen=True)
-class SentLink:
-    """A link as the office sees it."""
-
-    link: ChangeLink
-    state: State
-    visit_count: int
-    last_visit_at: datetime.datetime | None
-
-
-@dataclass(frozen=True)
-class Signing:
-    """What the office sees of a change order's way to its signature."""
-
-    acceptance: ChangeAcceptance | None
-    links: list[SentLink]
-    visits: list[ChangeVisit]
-    can_send: bool
-
-
-def signing_of(order: ChangeOrder) -> Signing:
-    """Return the signature, the links and the latest visits; visits of colleagues are not counted."""
-    now = timezone.now()
-    customers = Q(visits__staff=None)
-    found = (
-        ChangeLink.objects.filter(order=order)
-        .select_related("made_by")
-        .annotate(count=Count("visits", filter=customers), last=Max("visits__at", filter=customers))
-        .order_by("-pk")
-    )
-    links = []
-    for link in found:
-        link.order = order
-        links.append(SentLink(link, state_of(link, now), link.count, link.last))
-    visits = ChangeVisit.objects.filter(link__order=order).select_related("staff").order_by("-pk")
-    return Signing(
-        acceptance=acceptance_of(order) if order.status == Status.ACCEPTED else None,
-        links=links,
-        visits=list(visits[:SHOWN_VISITS]) if links else [],
-        can_send=order.is_open and not signing.is_past(order, now),
-    )

@@ -1,203 +1,104 @@
-"""What happens by a private link to a change order: made, opened, revoked, and the change signed or declined.
+"""A change order as something that a customer signs by a private link; ``signing.signable`` says the rest.
 
-The same as for a quote (``signing.services``): the token is told once, evidence is kept, the first answer
-stands however often the button is pressed.
+The consent's points are those of a quote's (``signing.quotes``), said of a change order.
 """
 
 from __future__ import annotations
 
 import datetime
-import hashlib
-import secrets
-from zoneinfo import ZoneInfo
 
-from django.core.exceptions import ValidationError
-from django.db import transaction
-from django.db.models import F
-from django.utils import timezone
-from django.utils.translation import gettext as _
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
-from contracting.documents.models import DocumentRequest
-from contracting.documents.services import canonical_json
-from contracting.staff.models import User
-
-from ..signing.policies import token_hash
-from ..signing.services import KEPT_FOR, TOKEN_BYTES
-from ..signing.signature import checked_drawing
-from . import paper, services
-from .consent import VERSION, consent_lines
+from ..signing.quotes import ON_PAPER, PAPER_COPY, TO_READ
+from ..signing.signable import Signable
+from . import paper
 from .models import ChangeAcceptance, ChangeLink, ChangeOrder, ChangeVisit
+from .policies import order_for
+from .services import change_accept_electronically, change_decline_electronically
 
 
-@transaction.atomic
-def link_make(
-    *,
-    order: ChangeOrder,
-    recipient: str,
-    expires_on: datetime.date | None,
-    by: User,
-    at: datetime.datetime | None = None,
-) -> tuple[ChangeLink, str]:
-    """Make a private link to an issued change order and return it with its token, which is told only now.
-
-    Raises:
-        ValidationError: it is not open any more, or the day is not within its validity.
-    """
-    at = at or timezone.now()
-    if not order.is_open or is_past(order, at) or order.valid_until is None:
-        raise ValidationError(_("Only an issued change order that is still valid can be signed by a link."))
-    day = expires_on or order.valid_until
-    today = at.astimezone(zone_of(order)).date()
-    if not today <= day <= order.valid_until:
-        raise ValidationError(
-            {
-                "expires_on": _(
-                    "Read %(day)s: expected a day from today to the change order's last day (%(last)s)."
-                )
-                % {"day": day.isoformat(), "last": order.valid_until.isoformat()}
-            }
-        )
-    token = secrets.token_urlsafe(TOKEN_BYTES)
-    after = day + datetime.timedelta(days=1)
-    link = ChangeLink(
-        order=order,
-        token_sha256=token_hash(token),
-        recipient=recipient.strip(),
-        made_by=by,
-        made_at=at,
-        expires_at=datetime.datetime.combine(after, datetime.time(), zone_of(order)),
-    )
-    link.full_clean(exclude=["order"])
-    link.save(force_insert=True)
-    return link, token
+def _accept(*, link: ChangeLink, name: str, at: datetime.datetime) -> ChangeOrder:
+    return change_accept_electronically(order=link.order, name=name, sent_by=link.made_by, at=at)
 
 
-@transaction.atomic
-def link_revoke(*, link: ChangeLink, by: User) -> None:
-    """Close a link for good; one that is closed already stays as it is."""
-    ChangeLink.objects.filter(pk=link.pk, revoked_at=None).update(revoked_at=timezone.now(), revoked_by=by)
+def _decline(*, link: ChangeLink, reason: str, at: datetime.datetime) -> None:
+    change_decline_electronically(order=link.order, reason=reason, at=at)
 
 
-def visit_log(
-    *, link: ChangeLink, what: ChangeVisit.What, agent: str, staff: User | None, at: datetime.datetime
-) -> ChangeVisit:
-    """Write down that somebody came by the link."""
-    return ChangeVisit.objects.create(link=link, what=what, agent=agent, staff=staff, at=at)
-
-
-@transaction.atomic
-def change_sign(
-    *,
-    link: ChangeLink,
-    name: str,
-    kind: str,
-    drawing: str,
-    consents: bool,
-    agent: str,
-    staff: User | None = None,
-    at: datetime.datetime | None = None,
-) -> ChangeAcceptance:
-    """Accept the link's change order with the customer's signature, and make all that follows from it, once.
-
-    Pressed again, or by a hundred at once, the first signature stands and is returned.
-
-    Raises:
-        ValidationError: no consent, name or signature, or the link or its change is not open (any more).
-    """
-    at = at or timezone.now()
-    if not consents:
-        raise ValidationError({"consents": _("Agree to sign electronically first, or sign on paper.")})
-    name = " ".join(name.split())[:120]
-    if not name:
-        raise ValidationError({"name": _("Write your full name.")})
-    if kind == ChangeAcceptance.Kind.DRAWN:
-        try:
-            drawing = checked_drawing(drawing)
-        except ValidationError as error:
-            raise ValidationError({"drawing": error.messages}) from error
-    else:
-        kind, drawing = ChangeAcceptance.Kind.TYPED, ""
-    _claim(link, at)
-    try:
-        order = services.change_accept_electronically(
-            order=link.order, name=name, sent_by=link.made_by, at=at
-        )
-    except ValidationError:
-        # Somebody was first. Where that was this same link, it was the same customer pressing twice.
-        first = ChangeAcceptance.objects.filter(order=link.order_id, link=link).first()
-        if first is None:
-            raise
-        return first
-    ChangeLink.objects.filter(pk=link.pk).update(expires_at=max(link.expires_at, at + KEPT_FOR))
-    acceptance = ChangeAcceptance(
-        order=order,
-        link=link,
-        name=name,
-        kind=kind,
-        drawing=drawing,
-        consent_version=VERSION,
-        consent_text="\n".join(consent_lines(order.snapshot["paper"])),
-        at=at,
-        paper_sha256=paper_sha256(order),
-        file_sha256=order.document.sha256 if order.document else "",
-        agent=agent,
-        staff=staff,
-    )
-    acceptance.document = paper.signed_change_request(acceptance)
-    acceptance.full_clean(exclude=["order", "document"])
-    acceptance.save(force_insert=True)
-    visit_log(link=link, what=ChangeVisit.What.ACCEPTED, agent=agent, staff=staff, at=at)
-    return acceptance
-
-
-@transaction.atomic
-def change_refuse(
-    *,
-    link: ChangeLink,
-    reason: str,
-    agent: str,
-    staff: User | None = None,
-    at: datetime.datetime | None = None,
-) -> None:
-    """Record that the customer says no by the link.
-
-    Raises:
-        ValidationError: no reason, or the link or its change is not open (any more).
-    """
-    at = at or timezone.now()
-    if not reason.strip():
-        raise ValidationError({"reason": _("Say in a word why, so that we can do better.")})
-    _claim(link, at)
-    services.change_decline_electronically(order=link.order, reason=reason, at=at)
-    visit_log(link=link, what=ChangeVisit.What.DECLINED, agent=agent, staff=staff, at=at)
-
-
-@transaction.atomic
-def signed_paper_again(*, acceptance: ChangeAcceptance) -> DocumentRequest:
-    """Ask for the signed PDF of an acceptance whose document is gone."""
-    document = paper.signed_change_request(acceptance)
-    ChangeAcceptance.objects.filter(pk=acceptance.pk).update(document=document)
-    return document
-
-
-def paper_sha256(order: ChangeOrder) -> str:
-    """Return the SHA-256 of all that page and PDF show, in the spelling it was frozen in."""
-    return hashlib.sha256(canonical_json(order.snapshot["paper"]).encode()).hexdigest()
-
-
-def zone_of(order: ChangeOrder) -> ZoneInfo:
-    """Return the time zone of the site as it was frozen."""
-    return ZoneInfo(order.snapshot["paper"]["time_zone"])
-
-
-def is_past(order: ChangeOrder, at: datetime.datetime) -> bool:
-    """Whether the change order's last day has passed where its site is."""
-    return order.valid_until is not None and at.astimezone(zone_of(order)).date() > order.valid_until
-
-
-def _claim(link: ChangeLink, at: datetime.datetime) -> None:
-    """Hold the link's row till the transaction ends, so that revoking it waits or was first."""
-    # The conditional update changes nothing; it is the lock, alike on SQLite and PostgreSQL.
-    open_link = ChangeLink.objects.filter(pk=link.pk, revoked_at=None, expires_at__gt=at)
-    if not open_link.update(recipient=F("recipient")):
-        raise ValidationError(_("This link is closed; nothing was changed."), code="status")
+CHANGE = Signable(
+    name="order",
+    beside="quote",
+    namespace="change-signing",
+    office="changes",
+    file="change.pdf",
+    page="changes/customer.html",
+    printed="changes/order_paper.html",
+    signed_kind="signed-change-order",
+    link_model=ChangeLink,
+    visit_model=ChangeVisit,
+    signature_model=ChangeAcceptance,
+    consent_version="change-2026-1",
+    consent=[
+        _(
+            "You may sign this change order here instead of on paper. Your electronic signature counts as "
+            "much as one on paper."
+        ),
+        _("This covers change order %(number)s only, nothing you sign later."),
+        ON_PAPER,
+        PAPER_COPY,
+        TO_READ,
+    ],
+    words={
+        "trail": _("Change order %(number)s: %(title)s"),
+        "sign": _("Sign change order %(number)s"),
+        "decline": _("Decline change order %(number)s"),
+        "decline_this": _("Decline this change"),
+        "decline_now": _("Decline the change"),
+        "decline_hint": _("The contract then stays as it is."),
+        "back": _("Back to the change order"),
+        "total": _("This change"),
+        "promise": _("I accept change order %(number)s for %(total)s; the contract then comes to %(after)s."),
+        "recorded": _(
+            "Recorded with it: your name, your signature, the time, the kind of device, the text you agreed "
+            "to and the change order's SHA-256."
+        ),
+        "content": _("Content of this change order, SHA-256"),
+        "file": _("PDF of this change order, SHA-256"),
+        "signed_content": _("Content of the change order, SHA-256"),
+        "signed_file": _("PDF of the change order, SHA-256"),
+        "declined": _(
+            "Thank you for telling us. The contract stays as it is. If it was a mistake, call or write, and "
+            "we send a new change order."
+        ),
+        "newer": _("There is a newer change order"),
+        "superseded": _(
+            "The change order at this link was replaced by a newer one. Use the newer link, or ask us for it."
+        ),
+        "taken_back": _("This change order was taken back"),
+        "withdrawn": _(
+            "The change order at this link does not stand any more. Call or write if you have a question."
+        ),
+        "expired": _("Its last day has passed. Call or write, and we send a new one."),
+        "printed_subject": _("Change order %(number)s, signed"),
+        "printed_promise": _(
+            "I accept change order %(number)s for %(total)s; the contract then comes to %(after)s."
+        ),
+        "printed_file": _("PDF of the change order before it was signed, SHA-256"),
+        "all": _("Change orders"),
+        "office_hint": _("Your customer reads and signs the change order on a phone, without an account."),
+        "not_open": _("Only an issued change order that is still valid can be signed by a link."),
+        "not_then": _("Read %(day)s: expected a day from today to the change order's last day (%(last)s)."),
+        "letter": _(
+            "Hello,\n\nhere is the change we spoke of. You can read it on a phone, and sign or decline it "
+            "there:\n\n%(address)s\n\nThe link is private: please do not pass it on.\n\n%(company)s"
+        ),
+    },
+    context=paper.context,
+    filename=paper.filename,
+    paper_for=order_for,
+    customer=lambda order: order.quote.site.customer.email,
+    trail=lambda order: (reverse("changes:orders", args=[order.quote_id]), f"{order.number} {order.title}"),
+    accept=_accept,
+    decline=_decline,
+)

@@ -2,7 +2,11 @@
 
 from django.urls import path
 
+from ..signing import office_views as signing
 from . import office_views as views
+from .signing import CHANGE
+
+CHANGES = {"signable": CHANGE}
 
 app_name = "changes"
 urlpatterns = [
@@ -18,7 +22,7 @@ urlpatterns = [
     path("<int:pk>/withdraw/", views.withdraw, name="withdraw"),
     path("<int:pk>/revise/", views.revise, name="revise"),
     path("<int:pk>/paper/", views.paper_again, name="paper-again"),
-    path("<int:pk>/signed/", views.signed_again, name="signed-again"),
-    path("<int:pk>/links/", views.link_new, name="link-new"),
-    path("<int:pk>/links/<int:link>/revoke/", views.link_revoke, name="link-revoke"),
+    path("<int:pk>/signed/", signing.signed_again, CHANGES, name="signed-again"),
+    path("<int:pk>/links/", signing.link_new, CHANGES, name="link-new"),
+    path("<int:pk>/links/<int:link>/revoke/", signing.link_revoke, CHANGES, name="link-revoke"),
 ]

@@ -1,13 +1,20 @@
-"""The private link to a quote, who opened it, and the customer's signature."""
+"""Private links, who opened them, and customers' signatures: what they have in common, and a quote's own.
+
+What a change order has of its own stands in ``changes.models``.
+"""
 
 from __future__ import annotations
 
 import datetime
+from typing import TYPE_CHECKING, Any
 
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
+
+if TYPE_CHECKING:
+    from .signable import Paper
 
 
 class PrivateLink(models.Model):
@@ -34,33 +41,31 @@ class PrivateLink(models.Model):
         return self.recipient or str(self.pk)
 
     @property
+    def paper(self) -> Paper:
+        """What the link shows and what is answered by it."""
+        raise NotImplementedError
+
+    @property
     def last_moment(self) -> datetime.datetime:
         """The last second in which it is good: a link that ends at midnight is good until the day before."""
         return self.expires_at - datetime.timedelta(seconds=1)
 
 
-class QuoteLink(PrivateLink):
-    """A private address where a customer reads and answers one issued quote."""
-
-    quote = models.ForeignKey("quotes.Quote", models.PROTECT, related_name="links")
-
-    class Meta:
-        ordering = ["-pk"]
-        verbose_name = _("private link")
-        verbose_name_plural = _("private links")
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(expires_at__gt=F("made_at")), name="quote_link_ends_after_it_was_made"
-            ),
-            models.CheckConstraint(
-                condition=Q(revoked_at=None, revoked_by=None)
-                | Q(revoked_at__isnull=False, revoked_by__isnull=False),
-                name="quote_link_revoked_by_somebody",
-            ),
-        ]
+def link_constraints(table: str) -> list[models.BaseConstraint]:
+    """Return the constraints of a model of links, named after *table*."""
+    return [
+        models.CheckConstraint(
+            condition=Q(expires_at__gt=F("made_at")), name=f"{table}_ends_after_it_was_made"
+        ),
+        models.CheckConstraint(
+            condition=Q(revoked_at=None, revoked_by=None)
+            | Q(revoked_at__isnull=False, revoked_by__isnull=False),
+            name=f"{table}_revoked_by_somebody",
+        ),
+    ]
 
 
-class LinkVisit(models.Model):
+class Visit(models.Model):
     """One request that came by a private link.
 
     When, what for and with what kind of device; no network address, which would be a person's whereabouts
@@ -69,7 +74,7 @@ class LinkVisit(models.Model):
     """
 
     class What(models.TextChoices):
-        READ = "read", _("read the quote")
+        READ = "read", _("read it")
         PAPER = "paper", _("fetched the PDF")
         SIGNING = "signing", _("opened the page to sign")
         INCOMPLETE = "incomplete", _("sent an answer that was not complete")
@@ -79,7 +84,6 @@ class LinkVisit(models.Model):
         SIGNED_PAPER = "signed-paper", _("fetched the signed PDF")
         CLOSED = "closed", _("was told that the link is closed")
 
-    link = models.ForeignKey(QuoteLink, models.CASCADE, related_name="visits")
     at = models.DateTimeField(_("at"))
     what = models.CharField(_("what"), max_length=12, choices=What)
     agent = models.CharField(_("device"), max_length=60)
@@ -88,15 +92,18 @@ class LinkVisit(models.Model):
     )
 
     class Meta:
-        ordering = ["-pk"]
-        constraints = [models.CheckConstraint(condition=Q(what__in=[
-            "read", "paper", "signing", "incomplete", "accepted", "declining", "declined", "signed-paper",
-            "closed",
-        ]), name="link_visit_what_known")]  # fmt: skip
-        indexes = [models.Index(fields=["link", "-at"], name="link_visit_by_time")]
+        abstract = True
 
     def __str__(self) -> str:
         return self.what
+
+
+def visit_known(name: str) -> models.BaseConstraint:
+    """Return the constraint, called *name*, that a visit is one of :class:`Visit.What`."""
+    return models.CheckConstraint(condition=Q(what__in=[
+        "read", "paper", "signing", "incomplete", "accepted", "declining", "declined", "signed-paper",
+        "closed",
+    ]), name=name)  # fmt: skip
 
 
 class Signature(models.Model):
@@ -127,6 +134,10 @@ class Signature(models.Model):
         "documents.DocumentRequest", models.SET_NULL, related_name="+", null=True, blank=True
     )
 
+    if TYPE_CHECKING:
+        # A foreign key in each model of its own.
+        link: Any
+
     FROZEN: tuple[str, ...] = (
         "link_id",
         "name",
@@ -148,6 +159,51 @@ class Signature(models.Model):
         return self.name
 
 
+def signature_constraints(table: str) -> list[models.BaseConstraint]:
+    """Return the constraints of a model of signatures, named after *table*."""
+    return [
+        models.CheckConstraint(condition=~Q(name=""), name=f"{table}_has_a_name"),
+        models.CheckConstraint(
+            condition=Q(kind="typed", drawing="") | (Q(kind="drawn") & ~Q(drawing="")),
+            name=f"{table}_drawn_has_its_drawing",
+        ),
+        models.CheckConstraint(
+            condition=~Q(consent_text="") & ~Q(consent_version=""), name=f"{table}_has_consent"
+        ),
+        models.CheckConstraint(condition=~Q(paper_sha256=""), name=f"{table}_has_document_hash"),
+    ]
+
+
+class QuoteLink(PrivateLink):
+    """A private address where a customer reads and answers one issued quote."""
+
+    quote = models.ForeignKey("quotes.Quote", models.PROTECT, related_name="links")
+
+    class Meta:
+        ordering = ["-pk"]
+        verbose_name = _("private link")
+        verbose_name_plural = _("private links")
+        constraints = link_constraints("quote_link")
+
+    @property
+    def paper(self) -> Paper:
+        return self.quote
+
+
+class LinkVisit(Visit):
+    """One request that came by a private link to a quote."""
+
+    link = models.ForeignKey(QuoteLink, models.CASCADE, related_name="visits")
+    what = models.CharField(
+        _("what"), max_length=12, choices=[("read", _("read the quote")), *Visit.What.choices[1:]]
+    )
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [visit_known("link_visit_what_known")]
+        indexes = [models.Index(fields=["link", "-at"], name="link_visit_by_time")]
+
+
 class Acceptance(Signature):
     """A customer's electronic signature under a quote.
 
@@ -164,14 +220,4 @@ class Acceptance(Signature):
         ordering = ["-pk"]
         verbose_name = _("electronic signature")
         verbose_name_plural = _("electronic signatures")
-        constraints = [
-            models.CheckConstraint(condition=~Q(name=""), name="acceptance_has_a_name"),
-            models.CheckConstraint(
-                condition=Q(kind="typed", drawing="") | (Q(kind="drawn") & ~Q(drawing="")),
-                name="acceptance_drawn_has_its_drawing",
-            ),
-            models.CheckConstraint(
-                condition=~Q(consent_text="") & ~Q(consent_version=""), name="acceptance_has_consent"
-            ),
-            models.CheckConstraint(condition=~Q(paper_sha256=""), name="acceptance_has_document_hash"),
-        ]
+        constraints = signature_constraints("acceptance")

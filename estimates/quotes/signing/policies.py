@@ -8,8 +8,8 @@ from django.http import Http404
 
 from contracting.staff.models import User
 
-from ..policies import quote_for
-from .models import QuoteLink
+from .models import PrivateLink
+from .signable import Signable
 
 
 def token_hash(token: str) -> str:
@@ -17,19 +17,23 @@ def token_hash(token: str) -> str:
     return hashlib.sha256(token.encode()).hexdigest()
 
 
-def link_for_token(token: str) -> QuoteLink | None:
-    """Return the link with its quote, or None.
+def link_for_token(signable: Signable, token: str) -> PrivateLink | None:
+    """Return the link with its paper, or None.
 
     Whatever the token looks like, the same work is done: one hash and one look into an index of hashes,
     whose order tells nothing about tokens.
     """
-    found = QuoteLink.objects.select_related("quote__document", "quote__estimate", "made_by")
-    return found.defer("quote__document__snapshot").filter(token_sha256=token_hash(token)).first()
+    document = f"{signable.name}__document"
+    found = signable.links.select_related(document, f"{signable.name}__{signable.beside}", "made_by")
+    return found.defer(f"{document}__snapshot").filter(token_sha256=token_hash(token)).first()
 
 
-def link_for(user: User, quote: int, pk: int) -> QuoteLink:
-    """Return a link of a quote that *user* may see; Http404 otherwise."""
-    link = QuoteLink.objects.select_related("quote").filter(pk=pk, quote=quote_for(user, quote)).first()
+def link_for(signable: Signable, user: User, paper: int, pk: int) -> PrivateLink:
+    """Return a link of a paper that *user* may see; Http404 otherwise."""
+    found = signable.links.select_related(signable.name)
+    link: PrivateLink | None = found.filter(
+        **{"pk": pk, signable.name: signable.paper_for(user, paper)}
+    ).first()
     if link is None:
         raise Http404
     return link

@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 from django.db.models import Count, Max, Q
 from django.utils import timezone
 
-from ..models import Quote
-from .models import Acceptance, LinkVisit, QuoteLink
+from .models import PrivateLink, Signature, Visit
+from .signable import Paper, Signable
 
 SHOWN_VISITS = 30
 # Somebody with a link reads it a few times; a program that hammers at it is told to wait.
@@ -31,55 +31,52 @@ class State(Enum):
     REVOKED = "revoked"
 
     @property
-    def shows_the_quote(self) -> bool:
+    def shows_the_paper(self) -> bool:
         return self in {State.OPEN, State.ACCEPTED}
 
 
-_ANSWERED = {
-    Quote.Status.ACCEPTED: State.ACCEPTED,
-    Quote.Status.DECLINED: State.DECLINED,
-    Quote.Status.SUPERSEDED: State.SUPERSEDED,
-    Quote.Status.WITHDRAWN: State.WITHDRAWN,
-}
-
-
-def state_of(link: QuoteLink, at: datetime.datetime) -> State:
-    """Return what *link* is good for; a revoked or ended one says no more, whatever became of the quote."""
+def state_of(link: PrivateLink, at: datetime.datetime) -> State:
+    """Return what *link* is good for; a revoked or ended one says no more, whatever became of the paper."""
     if link.revoked_at is not None:
         return State.REVOKED
     if link.expires_at <= at:
         return State.EXPIRED
-    status = Quote.Status(link.quote.status)
-    if status == Quote.Status.EXPIRED or (status == Quote.Status.ISSUED and is_past(link.quote, at)):
-        return State.EXPIRED
-    return _ANSWERED.get(status, State.OPEN)
+    # A quote has a status for being too late, a change order has not; all others are called as states are.
+    if link.paper.status != "issued":
+        return State(link.paper.status)
+    return State.EXPIRED if is_past(link.paper, at) else State.OPEN
 
 
-def is_past(quote: Quote, at: datetime.datetime) -> bool:
-    """Whether the quote's last day has passed where its site is."""
-    return at.astimezone(zone_of(quote)).date() > quote.valid_until
+def can_send(paper: Paper, at: datetime.datetime) -> bool:
+    """Whether a link can be made: it is issued and its last day is not over."""
+    return paper.status == "issued" and not is_past(paper, at)
 
 
-def zone_of(quote: Quote) -> ZoneInfo:
-    """Return the time zone that the quote was issued in, its site's."""
-    return ZoneInfo(quote.snapshot["paper"]["time_zone"])
+def is_past(paper: Paper, at: datetime.datetime) -> bool:
+    """Whether the paper's last day has passed where its site is."""
+    return paper.valid_until is not None and at.astimezone(zone_of(paper)).date() > paper.valid_until
 
 
-def end_of_day(quote: Quote, day: datetime.date) -> datetime.datetime:
-    """Return the moment at which *day* is over where the quote's site is."""
+def zone_of(paper: Paper) -> ZoneInfo:
+    """Return the time zone that the paper was issued in, its site's."""
+    return ZoneInfo(paper.snapshot["paper"]["time_zone"])
+
+
+def end_of_day(paper: Paper, day: datetime.date) -> datetime.datetime:
+    """Return the moment at which *day* is over where the paper's site is."""
     after = day + datetime.timedelta(days=1)
-    return datetime.datetime.combine(after, datetime.time(), zone_of(quote))
+    return datetime.datetime.combine(after, datetime.time(), zone_of(paper))
 
 
-def acceptance_of(quote: Quote) -> Acceptance | None:
-    """Return the electronic signature under *quote*, with its PDF's state."""
-    found = Acceptance.objects.select_related("document", "staff").defer("document__snapshot")
-    return found.filter(quote=quote).first()
+def acceptance_of(signable: Signable, paper: Paper) -> Signature | None:
+    """Return the electronic signature under *paper*, with its PDF's state."""
+    found = signable.signatures.select_related("document", "staff")
+    return found.defer("document__snapshot").filter(**{signable.name: paper}).first()
 
 
-def is_busy(link: QuoteLink, at: datetime.datetime) -> bool:
+def is_busy(signable: Signable, link: PrivateLink, at: datetime.datetime) -> bool:
     """Whether the link has been opened far more often just now than a person would."""
-    lately = LinkVisit.objects.filter(link=link, at__gt=at - BUSY_WITHIN)
+    lately = signable.visits.filter(link=link, at__gt=at - BUSY_WITHIN)
     return lately[BUSY_FROM : BUSY_FROM + 1].exists()
 
 
@@ -87,7 +84,7 @@ def is_busy(link: QuoteLink, at: datetime.datetime) -> bool:
 class SentLink:
     """A link as the office sees it: whether it is good, and how often the customer came by it."""
 
-    link: QuoteLink
+    link: PrivateLink
     state: State
     visit_count: int
     last_visit_at: datetime.datetime | None
@@ -95,33 +92,39 @@ class SentLink:
 
 @dataclass(frozen=True)
 class Signing:
-    """What the office sees of a quote's way to its signature."""
+    """What the office sees of a paper's way to its signature."""
 
-    acceptance: Acceptance | None
+    paper: Paper
+    words: dict[str, str]
+    addresses: dict[str, str]
+    acceptance: Signature | None
     links: list[SentLink]
-    visits: list[LinkVisit]
+    visits: list[Visit]
     can_send: bool
 
 
-def signing_of(quote: Quote) -> Signing:
+def signing_of(signable: Signable, paper: Paper) -> Signing:
     """Return the signature, the links and the latest visits; visits of colleagues are not counted."""
     now = timezone.now()
     customers = Q(visits__staff=None)
     found = (
-        QuoteLink.objects.filter(quote=quote)
+        signable.links.filter(**{signable.name: paper})
         .select_related("made_by")
         .annotate(count=Count("visits", filter=customers), last=Max("visits__at", filter=customers))
         .order_by("-pk")
     )
     links = []
     for link in found:
-        # The quote is at hand; read through the link it would be fetched again, with its snapshot.
-        link.quote = quote
+        # The paper is at hand; read through the link it would be fetched again, with its snapshot.
+        setattr(link, signable.name, paper)
         links.append(SentLink(link, state_of(link, now), link.count, link.last))
-    visits = LinkVisit.objects.filter(link__quote=quote).select_related("staff").order_by("-pk")
+    visits = signable.visits.filter(**{f"link__{signable.name}": paper})
     return Signing(
-        acceptance=acceptance_of(quote) if quote.status == Quote.Status.ACCEPTED else None,
+        paper=paper,
+        words=signable.said(paper.snapshot["paper"]),
+        addresses=signable.addresses,
+        acceptance=acceptance_of(signable, paper) if paper.status == "accepted" else None,
         links=links,
-        visits=list(visits[:SHOWN_VISITS]) if links else [],
-        can_send=quote.status == Quote.Status.ISSUED and not is_past(quote, now),
+        visits=list(visits.select_related("staff").order_by("-pk")[:SHOWN_VISITS]) if links else [],
+        can_send=can_send(paper, now),
     )

@@ -1,4 +1,4 @@
-"""What happens by a private link: it is made, opened, revoked, and the quote is accepted or declined."""
+"""What happens by a private link: it is made, opened, revoked, and its paper is accepted or declined."""
 
 from __future__ import annotations
 
@@ -16,12 +16,10 @@ from contracting.documents.models import DocumentRequest
 from contracting.documents.services import canonical_json
 from contracting.staff.models import User
 
-from ..models import Quote
-from ..services import quote_accept_electronically, quote_decline_electronically
-from . import followers, paper, selectors
-from .consent import VERSION, consent_lines
-from .models import Acceptance, LinkVisit, QuoteLink
+from . import papers, selectors
+from .models import PrivateLink, Signature, Visit
 from .policies import token_hash
+from .signable import Paper, Signable
 from .signature import checked_drawing
 
 # 32 bytes from the system's generator: nobody guesses one of 2^256.
@@ -33,64 +31,70 @@ KEPT_FOR = datetime.timedelta(days=90)
 @transaction.atomic
 def link_make(
     *,
-    quote: Quote,
+    signable: Signable,
+    paper: Paper,
     recipient: str,
     expires_on: datetime.date | None,
     by: User,
     at: datetime.datetime | None = None,
-) -> tuple[QuoteLink, str]:
-    """Make a private link to an issued quote and return it with its token, which is told only now.
+) -> tuple[PrivateLink, str]:
+    """Make a private link to an issued paper and return it with its token, which is told only now.
 
     Args:
         recipient: whom it is for, such as an address; for the office's own record.
-        expires_on: its last day where the site is; None: the quote's own last day.
+        expires_on: its last day where the site is; None: the paper's own last day.
 
     Raises:
-        ValidationError: the quote is not open any more, or the day is not within its validity.
+        ValidationError: the paper is not open any more, or the day is not within its validity.
     """
     at = at or timezone.now()
-    if quote.status != Quote.Status.ISSUED or selectors.is_past(quote, at):
-        raise ValidationError(_("Only an issued quote that is still valid can be signed by a link."))
-    day = expires_on or quote.valid_until
-    today = at.astimezone(selectors.zone_of(quote)).date()
-    if not today <= day <= quote.valid_until:
-        raise ValidationError(
-            {
-                "expires_on": _("Read %(day)s: expected a day from today to the quote's last day (%(last)s).")
-                % {"day": day.isoformat(), "last": quote.valid_until.isoformat()}
-            }
-        )
+    last = paper.valid_until
+    if last is None or not selectors.can_send(paper, at):
+        raise ValidationError(signable.words["not_open"])
+    day = expires_on or last
+    if not at.astimezone(selectors.zone_of(paper)).date() <= day <= last:
+        told = signable.say("not_then", paper.snapshot["paper"], day=day.isoformat(), last=last.isoformat())
+        raise ValidationError({"expires_on": told})
     token = secrets.token_urlsafe(TOKEN_BYTES)
-    link = QuoteLink(
-        quote=quote,
+    link = signable.link_model(
+        **{signable.name: paper},
         token_sha256=token_hash(token),
         recipient=recipient.strip(),
         made_by=by,
         made_at=at,
-        expires_at=selectors.end_of_day(quote, day),
+        expires_at=selectors.end_of_day(paper, day),
     )
-    link.full_clean(exclude=["quote"])
+    link.full_clean(exclude=[signable.name])
     link.save(force_insert=True)
     return link, token
 
 
 @transaction.atomic
-def link_revoke(*, link: QuoteLink, by: User) -> None:
+def link_revoke(*, link: PrivateLink, by: User) -> None:
     """Close a link for good; one that is closed already stays as it is."""
-    QuoteLink.objects.filter(pk=link.pk, revoked_at=None).update(revoked_at=timezone.now(), revoked_by=by)
+    open_link = type(link)._default_manager.filter(pk=link.pk, revoked_at=None)
+    open_link.update(revoked_at=timezone.now(), revoked_by=by)
 
 
 def visit_log(
-    *, link: QuoteLink, what: LinkVisit.What, agent: str, staff: User | None, at: datetime.datetime
-) -> LinkVisit:
+    *,
+    signable: Signable,
+    link: PrivateLink,
+    what: Visit.What,
+    agent: str,
+    staff: User | None,
+    at: datetime.datetime,
+) -> Visit:
     """Write down that somebody came by the link."""
-    return LinkVisit.objects.create(link=link, what=what, agent=agent, staff=staff, at=at)
+    visit: Visit = signable.visits.create(link=link, what=what, agent=agent, staff=staff, at=at)
+    return visit
 
 
 @transaction.atomic
-def quote_sign(
+def paper_sign(
     *,
-    link: QuoteLink,
+    signable: Signable,
+    link: PrivateLink,
     name: str,
     kind: str,
     drawing: str,
@@ -98,13 +102,13 @@ def quote_sign(
     agent: str,
     staff: User | None = None,
     at: datetime.datetime | None = None,
-) -> Acceptance:
-    """Accept the link's quote with the customer's signature, and make all that follows from it, once.
+) -> Signature:
+    """Accept the link's paper with the customer's signature, and make all that follows from it, once.
 
     Pressed again, or by a hundred at once, the first signature stands and is returned.
 
     Raises:
-        ValidationError: no consent, name or signature, or the link or its quote is not open (any more).
+        ValidationError: no consent, name or signature, or the link or its paper is not open (any more).
     """
     at = at or timezone.now()
     if not consents:
@@ -112,53 +116,49 @@ def quote_sign(
     name = " ".join(name.split())[:120]
     if not name:
         raise ValidationError({"name": _("Write your full name.")})
-    if kind == Acceptance.Kind.DRAWN:
+    if kind == Signature.Kind.DRAWN:
         try:
             drawing = checked_drawing(drawing)
         except ValidationError as error:
             raise ValidationError({"drawing": error.messages}) from error
     else:
-        kind, drawing = Acceptance.Kind.TYPED, ""
+        kind, drawing = Signature.Kind.TYPED, ""
     _claim(link, at)
     try:
-        quote = quote_accept_electronically(quote=link.quote, name=name, at=at)
+        paper = signable.accept(link=link, name=name, at=at)
     except ValidationError:
         # Somebody was first. Where that was this same link, it was the same customer pressing twice.
-        first = Acceptance.objects.filter(quote=link.quote_id, link=link).first()
+        first: Signature | None = signable.signatures.filter(link=link).first()
         if first is None:
             raise
         return first
     kept_until = max(link.expires_at, at + KEPT_FOR)
-    QuoteLink.objects.filter(pk=link.pk).update(expires_at=kept_until)
-    consent = consent_lines(quote.snapshot["paper"])
-    acceptance = Acceptance(
-        quote=quote,
-        link=link,
+    type(link)._default_manager.filter(pk=link.pk).update(expires_at=kept_until)
+    acceptance = signable.signature_model(
+        **{signable.name: paper, "link": link},
         name=name,
         kind=kind,
         drawing=drawing,
-        consent_version=VERSION,
-        consent_text="\n".join(consent),
+        consent_version=signable.consent_version,
+        consent_text="\n".join(signable.consent_lines(paper.snapshot["paper"])),
         at=at,
-        paper_sha256=paper_sha256(quote),
-        file_sha256=quote.document.sha256 if quote.document else "",
+        paper_sha256=paper_sha256(paper),
+        file_sha256=paper.document.sha256 if paper.document else "",
         agent=agent,
         staff=staff,
     )
-    acceptance.document = paper.signed_quote_request(acceptance)
-    acceptance.full_clean(exclude=["quote", "document"])
+    acceptance.document = papers.signed_request(signable, acceptance)
+    acceptance.full_clean(exclude=[signable.name, "document"])
     acceptance.save(force_insert=True)
-    visit_log(link=link, what=LinkVisit.What.ACCEPTED, agent=agent, staff=staff, at=at)
-    followers.follow(
-        quote=quote, by=link.made_by, note=_("Signed by the customer: %(name)s") % {"name": name}
-    )
+    visit_log(signable=signable, link=link, what=Visit.What.ACCEPTED, agent=agent, staff=staff, at=at)
     return acceptance
 
 
 @transaction.atomic
-def quote_refuse(
+def paper_refuse(
     *,
-    link: QuoteLink,
+    signable: Signable,
+    link: PrivateLink,
     reason: str,
     agent: str,
     staff: User | None = None,
@@ -167,32 +167,32 @@ def quote_refuse(
     """Record that the customer says no by the link.
 
     Raises:
-        ValidationError: no reason, or the link or its quote is not open (any more).
+        ValidationError: no reason, or the link or its paper is not open (any more).
     """
     at = at or timezone.now()
     if not reason.strip():
         raise ValidationError({"reason": _("Say in a word why, so that we can do better.")})
     _claim(link, at)
-    quote_decline_electronically(quote=link.quote, reason=reason, at=at)
-    visit_log(link=link, what=LinkVisit.What.DECLINED, agent=agent, staff=staff, at=at)
+    signable.decline(link=link, reason=reason, at=at)
+    visit_log(signable=signable, link=link, what=Visit.What.DECLINED, agent=agent, staff=staff, at=at)
 
 
 @transaction.atomic
-def signed_paper_again(*, acceptance: Acceptance) -> DocumentRequest:
+def signed_paper_again(*, signable: Signable, acceptance: Signature) -> DocumentRequest:
     """Ask for the signed PDF of an acceptance whose document is gone."""
-    document = paper.signed_quote_request(acceptance)
-    Acceptance.objects.filter(pk=acceptance.pk).update(document=document)
+    document = papers.signed_request(signable, acceptance)
+    signable.signatures.filter(pk=acceptance.pk).update(document=document)
     return document
 
 
-def paper_sha256(quote: Quote) -> str:
-    """Return the SHA-256 of all that the quote's page and PDF show, in the spelling it was frozen in."""
-    return hashlib.sha256(canonical_json(quote.snapshot["paper"]).encode()).hexdigest()
+def paper_sha256(paper: Paper) -> str:
+    """Return the SHA-256 of all that the paper's page and PDF show, in the spelling it was frozen in."""
+    return hashlib.sha256(canonical_json(paper.snapshot["paper"]).encode()).hexdigest()
 
 
-def _claim(link: QuoteLink, at: datetime.datetime) -> None:
+def _claim(link: PrivateLink, at: datetime.datetime) -> None:
     """Hold the link's row till the transaction ends, so that revoking it waits or was first."""
     # The conditional update changes nothing; it is the lock, alike on SQLite and PostgreSQL.
-    open_link = QuoteLink.objects.filter(pk=link.pk, revoked_at=None, expires_at__gt=at)
+    open_link = type(link)._default_manager.filter(pk=link.pk, revoked_at=None, expires_at__gt=at)
     if not open_link.update(recipient=F("recipient")):
         raise ValidationError(_("This link is closed; nothing was changed."), code="status")

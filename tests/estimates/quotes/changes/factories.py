@@ -5,10 +5,12 @@ from dataclasses import replace
 from typing import Any
 
 from contracting.staff.models import User
-from estimates.quotes.changes import services, signing
+from estimates.quotes.changes import services
 from estimates.quotes.changes.models import ChangeAcceptance, ChangeLine, ChangeLink, ChangeOrder
+from estimates.quotes.changes.signing import CHANGE
 from estimates.quotes.models import EstimateLine, Quote
 from estimates.quotes.services import quote_accept_on_paper, quote_issue
+from estimates.quotes.signing import services as signing
 from estimates.rooms.measured import WallData
 from estimates.rooms.models import Room
 from estimates.rooms.selectors import room_data, room_with_parts
@@ -77,13 +79,19 @@ def issued(quote: Quote, *lines: ChangeLine, by: User | None = None, **values: A
 
 
 def sent(order: ChangeOrder | None = None, **values: Any) -> tuple[ChangeLink, str]:
+    order = order or issued(job_of_lines().quote)
     given = {"recipient": "ada@example.com", "expires_on": None} | values
-    return signing.link_make(order=order or issued(job_of_lines().quote), by=UserFactory.create(), **given)
+    return signing.link_make(signable=CHANGE, paper=order, by=UserFactory.create(), **given)
 
 
 def sign(link: ChangeLink, **values: Any) -> ChangeAcceptance:
     given = {"name": "Ada Lowell", "kind": "typed", "drawing": "", "consents": True, "agent": "Safari"}
-    return signing.change_sign(link=link, **(given | values))
+    return signing.paper_sign(signable=CHANGE, link=link, **(given | values))
+
+
+def refuse(link: ChangeLink, reason: str = "No.", agent: str = "") -> None:
+    """Decline by the link."""
+    signing.paper_refuse(signable=CHANGE, link=link, reason=reason, agent=agent)
 
 
 def signed(quote: Quote, *lines: ChangeLine, **values: Any) -> ChangeOrder:

@@ -15,14 +15,15 @@ from django.test import Client
 from django.urls import reverse
 
 from contracting.documents.models import DocumentRequest
-from estimates.quotes.changes import services, signing
+from estimates.quotes.changes import services
 from estimates.quotes.changes.models import ChangeAcceptance, ChangeOrder, ChangeVisit
-from estimates.quotes.changes.policies import link_for_token
+from estimates.quotes.changes.signing import CHANGE
+from estimates.quotes.signing.policies import link_for_token
 from jobs.margins.models import BudgetChange, BudgetStep, Ledger
 from tests.contracting.factories import UserFactory
 from tests.estimates.quotes.signing.test_at_once import at_once, crowd
 
-from .factories import draft, issued, job_of_lines, line, now, sent, sign, today
+from .factories import draft, issued, job_of_lines, line, now, refuse, sent, sign, today
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -54,7 +55,7 @@ def test_many_changes_of_one_contract_signed_at_once_all_count():
     before = Ledger.objects.get(job=job)
     tokens = [sent(issued(job.quote, line(price_cents=1_000 * at)))[1] for at in range(1, 9)]
 
-    found = at_once(lambda number: sign(link_for_token(tokens[number])), 8)
+    found = at_once(lambda number: sign(link_for_token(CHANGE, tokens[number])), 8)
 
     assert all(isinstance(one, ChangeAcceptance) for one in found), found
     # By hand: 10 + 20 + ... + 80.
@@ -67,7 +68,7 @@ def test_deductions_signed_at_once_never_take_more_than_the_contract():
     taken = job.quote.total_cents * 2 // 5
     tokens = [sent(issued(job.quote, line(sign=-1, price_cents=taken)))[1] for _ in range(6)]
 
-    found = at_once(lambda number: sign(link_for_token(tokens[number])), 6)
+    found = at_once(lambda number: sign(link_for_token(CHANGE, tokens[number])), 6)
 
     # Two fifths fit twice.
     assert sum(isinstance(one, ChangeAcceptance) for one in found) == 2
@@ -100,8 +101,8 @@ def test_signed_and_answered_otherwise_at_the_same_moment_one_answer_stands():
         return ChangeOrder.objects.select_related("quote").get(pk=order.pk)
 
     acts = [
-        lambda: sign(link_for_token(token)),
-        lambda: signing.change_refuse(link=link_for_token(token), reason="No.", agent=""),
+        lambda: sign(link_for_token(CHANGE, token)),
+        lambda: refuse(link_for_token(CHANGE, token)),
         lambda: services.change_withdraw(order=fresh(), note="", by=by),
         lambda: services.change_accept_on_paper(order=fresh(), name="Ada", signed_on=today(), by=by),
     ]

@@ -9,16 +9,17 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 
 from contracting.documents.models import DocumentRequest
 from contracting.documents.rendering import render_html
-from estimates.quotes.changes import selectors, services, signing
+from estimates.quotes.changes import selectors, services
 from estimates.quotes.changes.models import ChangeAcceptance, ChangeLine, ChangeOrder, ChangeVisit
 from estimates.quotes.models import Quote
+from estimates.quotes.signing import services as signing
 from jobs.margins.models import BudgetChange, BudgetMaterial, Ledger
 from jobs.margins.standing import standing_of
 from jobs.work import papers
 from tests.contracting.factories import UserFactory
 
 from . import factories
-from .factories import draft, issued, job_of_lines, line, now, sent, sign, signed, today
+from .factories import draft, issued, job_of_lines, line, now, refuse, sent, sign, signed, today
 
 pytestmark = pytest.mark.django_db
 
@@ -277,7 +278,7 @@ def test_a_closed_link_and_a_past_day_sign_nothing(job):
     other, _token = sent(order)
     with pytest.raises(ValidationError, match="closed"):
         sign(other, at=now() + datetime.timedelta(days=60))
-    signing.change_refuse(link=other, reason="No.", agent="")
+    refuse(other)
     assert ChangeOrder.objects.get().answer_note == "No."
     with pytest.raises(ValidationError, match="still valid"):
         sent(ChangeOrder.objects.get())

@@ -8,6 +8,7 @@ from estimates.quotes.models import Quote
 from estimates.quotes.services import quote_issue
 from estimates.quotes.signing import services
 from estimates.quotes.signing.models import Acceptance, QuoteLink
+from estimates.quotes.signing.quotes import QUOTE
 from tests.contracting.factories import UserFactory
 from tests.estimates.quotes.factories import estimate_of, ready, repair_quote
 
@@ -39,7 +40,7 @@ def small() -> Quote:
 def sent(quote: Quote | None = None, *, by: User | None = None, **values: Any) -> tuple[QuoteLink, str]:
     """A private link and its token."""
     given = {"recipient": "ada@example.com", "expires_on": None} | values
-    return services.link_make(quote=quote or small(), by=by or UserFactory.create(), **given)
+    return services.link_make(signable=QUOTE, paper=quote or small(), by=by or UserFactory.create(), **given)
 
 
 def sign(link: QuoteLink, **values: Any) -> Acceptance:
@@ -51,4 +52,9 @@ def sign(link: QuoteLink, **values: Any) -> Acceptance:
         "consents": True,
         "agent": "Safari, iPhone",
     }
-    return services.quote_sign(link=link, **(given | values))
+    return services.paper_sign(signable=QUOTE, link=link, **(given | values))
+
+
+def refuse(link: QuoteLink, reason: str = "No.", agent: str = "") -> None:
+    """Decline by the link."""
+    services.paper_refuse(signable=QUOTE, link=link, reason=reason, agent=agent)

@@ -23,12 +23,13 @@ from estimates.quotes.models import Estimate, Quote
 from estimates.quotes.signing import services
 from estimates.quotes.signing.models import Acceptance, LinkVisit
 from estimates.quotes.signing.policies import link_for_token
+from estimates.quotes.signing.quotes import QUOTE
 from jobs.inspections.models import InspectionPlan
 from jobs.margins.models import Budget
 from jobs.work.models import Job, StageChange
 from jobs.work.services import quote_sign_on_paper
 
-from .factories import issued, now, sent, sign, small
+from .factories import issued, now, refuse, sent, sign, small
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -83,7 +84,7 @@ def test_by_links_of_their_own_one_signs_and_the_others_are_told():
     quote = small()
     tokens = [sent(quote)[1] for _ in range(8)]
 
-    found = at_once(lambda number: sign(link_for_token(tokens[number]), name=f"Ada {number}"), 8)
+    found = at_once(lambda number: sign(link_for_token(QUOTE, tokens[number]), name=f"Ada {number}"), 8)
 
     assert sum(isinstance(one, Acceptance) for one in found) == 1
     assert sum(isinstance(one, ValidationError) for one in found) == 7
@@ -99,8 +100,8 @@ def test_signed_and_answered_otherwise_at_the_same_moment_one_answer_stands():
         return Quote.objects.select_related("site", "estimate__site__customer").get(pk=link.quote_id)
 
     acts = [
-        lambda: sign(link_for_token(token)),
-        lambda: services.quote_refuse(link=link_for_token(token), reason="No.", agent=""),
+        lambda: sign(link_for_token(QUOTE, token)),
+        lambda: refuse(link_for_token(QUOTE, token)),
         lambda: quotes.quote_withdraw(quote=quote(), note="", by=by),
         lambda: quote_sign_on_paper(quote=quote(), name="Ada", signed_on=day, by=by),
         lambda: quotes.quote_issue(estimate=quote().estimate, by=by, at=now()),
@@ -120,7 +121,10 @@ def test_signed_and_answered_otherwise_at_the_same_moment_one_answer_stands():
 def test_revoked_and_signed_at_the_same_moment():
     """Either the signature stands and the link is closed afterwards, or nothing is signed."""
     link, token = sent()
-    acts = [lambda: sign(link_for_token(token)), lambda: services.link_revoke(link=link, by=link.made_by)]
+    acts = [
+        lambda: sign(link_for_token(QUOTE, token)),
+        lambda: services.link_revoke(link=link, by=link.made_by),
+    ]
 
     found = at_once(lambda number: acts[number % 2](), 6)
 

@@ -17,10 +17,11 @@ from estimates.quotes import services as quotes
 from estimates.quotes.models import Detail, Quote
 from estimates.quotes.signing import selectors, services
 from estimates.quotes.signing.models import Acceptance, LinkVisit, QuoteLink
+from estimates.quotes.signing.quotes import QUOTE
 from jobs.work.models import Job
 from tests.estimates.quotes.test_quotes import SECRET_WORDS, _money
 
-from .factories import DRAWN, PHONE, issued, now, sent, sign, small
+from .factories import DRAWN, PHONE, issued, now, refuse, sent, sign, small
 
 pytestmark = pytest.mark.django_db
 TYPED = {"consents": "on", "name": "Ada Lowell", "kind": "typed", "drawing": ""}
@@ -167,7 +168,7 @@ CLOSED = {
     "This link has ended": lambda link: QuoteLink.objects.update(
         made_at=now() - datetime.timedelta(days=2), expires_at=now() - datetime.timedelta(days=1)
     ),
-    "You have declined": lambda link: services.quote_refuse(link=link, reason="No.", agent=""),
+    "You have declined": lambda link: refuse(link),
 }
 
 
@@ -399,7 +400,9 @@ def test_the_quotes_page_takes_the_same_queries_for_two_visits_and_for_twenty(cl
     for visits in (2, 18):
         link, _token = sent(quote, by=office_manager)
         for _ in range(visits):
-            services.visit_log(link=link, what=LinkVisit.What.READ, agent="", staff=office_manager, at=now())
+            services.visit_log(
+                signable=QUOTE, link=link, what=LinkVisit.What.READ, agent="", staff=office_manager, at=now()
+            )
         with CaptureQueriesContext(
             connection,
         ) as found:

@@ -15,14 +15,14 @@ from estimates.quotes import services as quotes
 from estimates.quotes.models import Estimate, Quote
 from estimates.quotes.signing import selectors, services
 from estimates.quotes.signing.agents import coarse_agent
-from estimates.quotes.signing.consent import VERSION
 from estimates.quotes.signing.models import Acceptance, LinkVisit, QuoteLink
 from estimates.quotes.signing.policies import link_for_token
+from estimates.quotes.signing.quotes import QUOTE
 from estimates.quotes.signing.selectors import State
 from estimates.quotes.signing.signature import MOST_CHARACTERS, checked_drawing
 from jobs.work.models import Job, StageChange
 
-from .factories import DRAWN, PHONE, issued, now, sent, sign, small
+from .factories import DRAWN, PHONE, issued, now, refuse, sent, sign, small
 
 pytestmark = pytest.mark.django_db
 NEW_YEAR = datetime.datetime(2026, 1, 1, tzinfo=datetime.UTC)
@@ -63,16 +63,16 @@ def test_tokens_are_long_and_differ():
 def test_only_the_right_token_finds_the_link():
     link, token = sent()
 
-    assert link_for_token(token) == link
+    assert link_for_token(QUOTE, token) == link
     for wrong in ("", "x", token[:-1], token.swapcase(), link.token_sha256, "ü" * 500):
-        assert link_for_token(wrong) is None
+        assert link_for_token(QUOTE, wrong) is None
 
 
 def test_a_wrong_token_costs_the_same_queries_as_a_right_one(django_assert_num_queries):
     _link, token = sent()
     for asked in (token, "x", "x" * 4000):
         with django_assert_num_queries(1):
-            link_for_token(asked)
+            link_for_token(QUOTE, asked)
 
 
 def test_a_link_ends_with_the_quotes_last_day_where_the_site_is():
@@ -152,7 +152,7 @@ def test_the_evidence_is_stored():
     paper = canonical_json(quote.snapshot["paper"])
     assert acceptance.paper_sha256 == hashlib.sha256(paper.encode()).hexdigest()
     assert (acceptance.kind, acceptance.drawing, acceptance.at) == ("drawn", DRAWN, at)
-    assert acceptance.consent_version == VERSION
+    assert acceptance.consent_version == QUOTE.consent_version == "2026-1"
     for said in ("instead of on paper", "paper copy", "take this consent back", "Q-1001", "PDF files"):
         assert said in acceptance.consent_text
     assert (acceptance.link, acceptance.agent) == (link, "Safari, iPhone")
@@ -223,8 +223,8 @@ def test_what_is_not_complete_is_not_signed(values, field):
 def test_declining_needs_a_reason_and_loses_the_estimate():
     link, _token = sent()
     with pytest.raises(ValidationError, match="Say in a word why"):
-        services.quote_refuse(link=link, reason=" ", agent="")
-    services.quote_refuse(link=link, reason="Too early for us.", agent="Safari, iPhone")
+        refuse(link, reason=" ", agent="")
+    refuse(link, reason="Too early for us.", agent="Safari, iPhone")
 
     quote = Quote.objects.get()
     assert (quote.status, quote.answer_note) == ("declined", "Too early for us.")
@@ -249,7 +249,7 @@ CLOSED = {
     State.EXPIRED: _expire,
     State.SUPERSEDED: _next_revision,
     State.WITHDRAWN: lambda link: quotes.quote_withdraw(quote=link.quote, note="", by=link.made_by),
-    State.DECLINED: lambda link: services.quote_refuse(link=link, reason="No.", agent=""),
+    State.DECLINED: lambda link: refuse(link),
 }
 
 
@@ -257,11 +257,11 @@ CLOSED = {
 def test_a_link_that_is_closed_signs_nothing(state):
     """Also for somebody whose page was opened before it was closed."""
     link, token = sent()
-    opened = link_for_token(token)
+    opened = link_for_token(QUOTE, token)
     CLOSED[state](link)
 
-    assert selectors.state_of(link_for_token(token), now()) is state
-    for act in (lambda: sign(opened), lambda: sign(link_for_token(token))):
+    assert selectors.state_of(link_for_token(QUOTE, token), now()) is state
+    for act in (lambda: sign(opened), lambda: sign(link_for_token(QUOTE, token))):
         with pytest.raises(ValidationError):
             act()
     assert not Acceptance.objects.exists()
@@ -285,7 +285,7 @@ def test_the_signed_copy_stays_for_ninety_days():
     at = now()
     sign(link, at=at)
 
-    found = link_for_token(token)
+    found = link_for_token(QUOTE, token)
     assert selectors.state_of(found, at + datetime.timedelta(days=89)) is State.ACCEPTED
     assert selectors.state_of(found, at + datetime.timedelta(days=91)) is State.EXPIRED
 
@@ -419,7 +419,7 @@ def test_a_paper_signature_recorded_in_the_office_closes_the_link_to_answers(off
     quote_sign_on_paper(quote=link.quote, name="Ada Lowell", signed_on=today, by=office_manager)
 
     with pytest.raises(ValidationError, match="accepted already"):
-        sign(link_for_token(token))
+        sign(link_for_token(QUOTE, token))
     assert Job.objects.count() == 1
 
 
