@@ -122,7 +122,8 @@ class CountsForm(forms.Form):
             reason = str(cleaned.get(f"{what.name}_reason", "")).strip()
             if typed and not reason:
                 self.add_error(f"{what.name}_reason", _("Say why it is entered and not counted."))
-            elif reason and not typed:
+            # What cannot be read is told beside a missing reason, not after it.
+            if reason and not typed:
                 self.add_error(
                     f"{what.name}_quantity", _("A reason without a count: enter the count, or empty both.")
                 )

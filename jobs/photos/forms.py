@@ -61,7 +61,6 @@ class SendForm(forms.Form):
     )
     photos = FilesField(
         label=gettext_lazy("Choose photos"),
-        required=False,
         help_text=gettext_lazy("JPEG, PNG, HEIC or WebP; several at once."),
         widget=FilesInput(attrs={"accept": ACCEPT, "multiple": True}),
     )

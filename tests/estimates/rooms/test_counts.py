@@ -91,6 +91,8 @@ def test_an_emptied_pair_is_counted_again(office_manager, room):
     ("values", "sentence"),
     [
         ({"INSIDE_quantity": "7"}, "Say why it is entered and not counted."),
+        ({"INSIDE_quantity": "seven"}, "Say why it is entered and not counted."),
+        ({"INSIDE_quantity": "seven"}, "Read “seven”: expected a whole number of pieces from 0 to"),
         ({"INSIDE_reason": "because"}, "A reason without a count"),
         ({"INSIDE_quantity": "-1", "INSIDE_reason": "x"}, "expected a whole number of pieces"),
         ({"INSIDE_quantity": "²", "INSIDE_reason": "x"}, "expected a whole number of pieces"),
