@@ -159,6 +159,7 @@ TYPED = re.compile(
 # Words that both languages write alike, names of standards, keys to type, and units.
 ALIKE = {
     *("ledgerboard", "material", "total", "error", "normal", "visible", "final", "code", "max", "min"),
+    "sin",  # the sine in a formula, as calculators write it
     *("gal", "ansi", "astm", "irc", "upc", "nfpa", "cfr", "osb", "csv", "pdf", "usd"),
     *("jan", "feb", "mar", "jun", "jul", "sep", "oct", "nov"),
 }
