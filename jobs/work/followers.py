@@ -21,6 +21,7 @@ class Maker(Protocol):
 # Says, in sentences for people, what keeps a job from going to a stage.
 Hindrance = Callable[[Job, Stage], list[str]]
 
+
 class Follower(Protocol):
     """Does what follows for a job whose start, crew or stage somebody has changed."""
 
