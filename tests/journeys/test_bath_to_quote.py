@@ -195,7 +195,7 @@ def test_a_signed_quote_shows_its_crew_the_work_and_no_money(browse, worker, tmp
     crew.wait_for_url(re.compile(rf"/jobs/{job.pk}/$"))
     assert crew.locator("#cuts").is_visible()
     assert crew.locator("table.cuts tbody tr").count() > 3
-    assert crew.locator("article.room-work figure svg").first.is_visible()
+    assert crew.locator("article.room-work figure svg:visible").first.is_visible()
     assert crew.locator("#sequence").is_visible()
     assert moneyless(crew)
     button(crew, "Crew sheet").click()
