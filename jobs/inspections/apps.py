@@ -9,15 +9,17 @@ class InspectionsConfig(AppConfig):
         from contracting.documents import registry
         from contracting.staff import home
         from contracting.staff.policies import CREW
+        from estimates.quotes.changes import followers as changes
         from jobs.photos import paper
         from jobs.work import followers
 
         from . import papers, subjects
         from .holds import stops
         from .selectors import waiting_section
-        from .services import plan_from_job
+        from .services import plan_follows_change, plan_from_job
 
         followers.when_made(plan_from_job)
+        changes.when_signed(plan_follows_change)
         followers.before_moving(stops)
         subjects.add()
 

@@ -5,6 +5,7 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
+from estimates.quotes.changes.selectors import changed_work
 from estimates.takeoff import model
 from estimates.takeoff.units import Measure, System
 from jobs.work.models import Job
@@ -15,8 +16,8 @@ _THROUGH = frozenset(model.FixtureKind) - {model.FixtureKind.TUB, model.FixtureK
 
 
 def facts_of(job: Job) -> JobFacts:
-    """Return the surfaces that *job* builds, as they stand in its quote's frozen work."""
-    work = job.quote.snapshot.get("work") or {}
+    """Return the surfaces that *job* builds: as its quote froze them, or a signed change that measured again."""
+    work = changed_work(job.quote).whole or job.quote.snapshot.get("work") or {}
     sold = work.get("room_set")
     if sold is None:
         return JobFacts(System(job.site.units), ())

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from contracting.staff.models import User
+from estimates.quotes.changes.models import ChangeOrder
 from jobs.work.models import Job
 
 from . import checklist, holds, limits, selectors, verdicts
@@ -60,6 +61,27 @@ def plan_from_job(*, job: Job, by: User, facts: checklist.JobFacts | None = None
             _row(plan, place, check) for place, check in enumerate(checklist.plan(facts), 1)
         )
     return plan
+
+
+@transaction.atomic
+def plan_follows_change(*, order: ChangeOrder, by: User) -> list[PlannedCheck]:
+    """Add the checks of rooms and surfaces that a signed change order brought; return those that are new.
+
+    What was planned stays: a check is never taken off a plan, and a limit never moves under a record. Work
+    that a change left out is waived by the office, with its reason.
+    """
+    job = Job.objects.filter(quote=order.quote_id).first()
+    plan = None if job is None else InspectionPlan.objects.select_for_update().filter(job=job).first()
+    if job is None or plan is None:
+        return []
+    from .planning import facts_of
+
+    planned = list(plan.checks.all())
+    known = {(one.key, one.room_key, one.surface_key) for one in planned}
+    place = max((one.position for one in planned), default=0)
+    wanted = checklist.plan(facts_of(job))
+    new = [one for one in wanted if (one.template.key, one.room[0], one.surface[0]) not in known]
+    return PlannedCheck.objects.bulk_create(_row(plan, place + more, one) for more, one in enumerate(new, 1))
 
 
 def _row(plan: InspectionPlan, position: int, check: checklist.Planned) -> PlannedCheck:

@@ -15,6 +15,8 @@ from estimates.quotes.models import Estimate
 from estimates.quotes.snapshot import plain
 from estimates.takeoff import model
 from estimates.takeoff.practice import Practice
+from jobs.inspections.models import PlannedCheck
+from jobs.inspections.services import plan_follows_change, plan_from_job
 from jobs.margins.models import BudgetMaterial, Ledger
 from jobs.work import papers
 from tests.contracting.factories import UserFactory
@@ -103,6 +105,27 @@ def test_a_room_added_by_a_signed_change_belongs_to_the_job_from_then_on(job):
     assert [room["name"] for room in papers.work_of(job)["rooms"]] == ["Bath 1", "Second bath"]
     again = remeasure.measure(job.quote, [only_room(job)])
     assert (again["steps"], again["materials"], again["drift_cents"]) == ([], [], 0)
+
+
+def test_a_room_added_by_a_signed_change_is_inspected_too(job):
+    plan_from_job(job=job, by=UserFactory())
+    before = list(PlannedCheck.objects.order_by("pk").values())
+    order = draft(job.quote)
+    order = services.change_measure(
+        order=order, revision=order.revision, rooms=[bath(job.quote.site, "Guest bath")]
+    )
+    order = services.change_issue(order=order, by=UserFactory(), at=now())
+    services.change_accept_on_paper(order=order, name="R. Moss", signed_on=today(), by=UserFactory())
+
+    rows = PlannedCheck.objects.order_by("pk")
+    assert list(rows.values())[: len(before)] == before
+    added = rows[len(before) :]
+    assert {row.room_name for row in added} == {"Guest bath"}
+    first = {(row["key"], row["surface_name"]) for row in before if row["room_name"] == "Bath 1"}
+    assert {(row.key, row.surface_name) for row in added} == first
+
+    # Followed twice, nothing is added twice.
+    assert plan_follows_change(order=order, by=UserFactory()) == []
 
 
 def measured_order(job, long=120):
