@@ -16,7 +16,7 @@ _THROUGH = frozenset(model.FixtureKind) - {model.FixtureKind.TUB, model.FixtureK
 
 
 def facts_of(job: Job) -> JobFacts:
-    """Return the surfaces that *job* builds: as its quote froze them, or a signed change that measured again."""
+    """Return the surfaces that *job* builds: as its quote froze them, or as a signed change measured them."""
     work = changed_work(job.quote).whole or job.quote.snapshot.get("work") or {}
     sold = work.get("room_set")
     if sold is None:
