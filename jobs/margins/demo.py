@@ -75,7 +75,7 @@ def load_work(people: Mapping[str, User]) -> bool:
         return False
     told = json.loads(WORK.read_text(encoding="utf-8"))
     crew = tuple(person for name, person in people.items() if name in {"sam", "luis"})
-    cast = Cast(people["office"], crew, timezone.now())
+    cast = Cast(people["office"], crew, timezone.localtime())
     for row in told["customers"]:
         own = ("name", "email", "phone", "billing_address")
         customer = record_save(record=Customer(**{name: row[name] for name in own}))
@@ -143,7 +143,8 @@ def _load_job(quote: Quote, work: Mapping[str, Any], cast: Cast) -> None:
     # The checks and the log of a job under way are spread over the days since its start.
     step = (cast.now - datetime.timedelta(hours=2) - start) / max(last, 1)
     for place, stage in enumerate(LADDER[1 : last + 1], 1):
-        moment = start + step * place
+        # In the afternoon, as work is looked at, and never later than now.
+        moment = min((start + step * place).replace(hour=15), cast.now - datetime.timedelta(minutes=30))
         for hold in CHECKED_BEFORE.get(stage, ()):
             _pass_checks(job, hold, moment, cast)
         job_move(job=job, stage=stage, by=cast.office)
@@ -174,7 +175,7 @@ def _pass_checks(job: Job, hold: Hold, moment: datetime.datetime, cast: Cast) ->
         elif planned.kind == Kind.ANSWER:
             found["answer"] = True
         elif planned.kind == Kind.LAID:
-            found |= {"laid_at": moment - datetime.timedelta(hours=60), "is_cold": False}
+            found |= {"laid_at": moment - datetime.timedelta(hours=56), "is_cold": False}
         inspections.check_record(planned=planned, by=by, key=uuid.uuid4(), **found)
 
 

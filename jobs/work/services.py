@@ -5,7 +5,7 @@ from collections.abc import Collection
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils import timezone
+from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 
 from contracting.staff.models import User
@@ -15,6 +15,9 @@ from estimates.quotes.services import quote_accept_on_paper
 
 from . import followers
 from .models import TRANSITIONS, CrewMember, Job, Stage, StageChange
+
+# Urgent work starts before its paper; nobody plans further ahead than this.
+BEFORE_THE_QUOTE, FURTHEST_AHEAD = datetime.timedelta(days=31), datetime.timedelta(days=3 * 366)
 
 
 @transaction.atomic
@@ -63,6 +66,8 @@ def job_plan(
     """Set when a job starts, who is on it and what they should know; an unplanned job becomes scheduled."""
     if starts_on is None and job.stage not in {Stage.ACCEPTED, Stage.CANCELLED}:
         raise ValidationError({"starts_on": _("A job that is scheduled or under way needs its start.")})
+    if starts_on is not None and starts_on != job.starts_on:
+        _check_start(job, starts_on)
     had = set(CrewMember.objects.filter(job=job).values_list("person_id", flat=True))
     is_other = job.starts_on != starts_on or had != {person.pk for person in crew}
     job.starts_on, job.crew_notes = starts_on, crew_notes
@@ -77,6 +82,20 @@ def job_plan(
     if is_other:
         followers.planned(job=job, by=by)
     return job
+
+
+def _check_start(job: Job, day: datetime.date) -> None:
+    """Refuse a day in another year than the work was sold in: a slip of the keyboard."""
+    first = timezone.localtime(job.quote.issued_at).date() - BEFORE_THE_QUOTE
+    last = timezone.localdate() + FURTHEST_AHEAD
+    if not first <= day <= last:
+        said = {"day": day, "first": first, "last": last}
+        raise ValidationError(
+            {
+                "starts_on": _("Read %(day)s: expected a day from %(first)s to %(last)s.")
+                % {name: formats.date_format(value, "SHORT_DATE_FORMAT") for name, value in said.items()}
+            }
+        )
 
 
 @transaction.atomic

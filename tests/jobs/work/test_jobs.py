@@ -128,6 +128,21 @@ def test_planning_puts_people_on_a_job_and_schedules_it(client, office_manager, 
     assert list(job.crew.all()) == [installer]
 
 
+@pytest.mark.parametrize("typed", ["2020-06-15", "2206-06-15"])
+def test_a_start_in_another_year_is_refused_beside_the_field(client, office_manager, typed):
+    client.force_login(office_manager)
+    job = factories.job(by=office_manager)
+
+    page = client.post(
+        reverse("work:plan", args=[job.pk]), {"starts_on": typed, "crew_notes": "Ring twice"}
+    ).content.decode()
+
+    job.refresh_from_db()
+    assert job.starts_on is None
+    assert "expected a day from" in page
+    assert "Ring twice" in page
+
+
 def test_a_job_under_way_keeps_its_start(client, office_manager):
     client.force_login(office_manager)
     job = factories.job(by=office_manager)
