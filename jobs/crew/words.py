@@ -32,9 +32,9 @@ def _sending() -> dict[str, str]:
         "neverSent": _("Nothing was sent from this phone yet"),
         "signIn": _("You are signed out. What you entered is kept; sign in to send it."),
         "otherPerson": _(
-            "{name} has {count} entries waiting on this phone. {name} has to sign in to send them."
+            "{name} has entries waiting on this phone ({count}). {name} has to sign in to send them."
         ),
-        "leave": _("{count} entries are not sent yet. They stay on this phone until you sign in here again."),
+        "leave": _("Entries not sent yet: {count}. They stay on this phone until you sign in here again."),
         "notStored": _("This phone did not store the entry: {reason}. Write it down, and free some space."),
         "mend": _("Mend"),
         "again": _("Send again"),

@@ -77,10 +77,17 @@ def _near_by(
 
     In rows each of the two best is moved along one axis at a time, an eighth of a tile each; only straight
     rows on a rectangle need no more than the first starts. In a free pattern a small shift of the two best
-    may take slivers away.
+    may take slivers away. Of starts of equal rank the first along either axis are taken, so that a room and
+    its mirror at the diagonal are searched alike.
     """
-    order = sorted(trials, key=lambda trial: (trial.verdict.severity, _bound(lattice, trial.pieces)))
+    ranks = [(trial.verdict.severity, _bound(lattice, trial.pieces)) for trial in trials]
+    order = [trial for _, trial in sorted(zip(ranks, trials, strict=True), key=lambda pair: pair[0])]
     best = [(trial.px, trial.py) for trial in order[:2]]
+    if lattice.bond is Bond.STRAIGHT:
+        ranked = [(rank, trial.px, trial.py) for rank, trial in zip(ranks, trials, strict=True)]
+        along_x = sorted(ranked, key=lambda one: (one[0], one[1], one[2]))[:2]
+        along_y = sorted(ranked, key=lambda one: (one[0], one[2], one[1]))[:2]
+        best = list(dict.fromkeys((px, py) for _, px, py in [*along_x, *along_y]))
     fresh = [start for start in best if start not in around]
     around.update(best)
     if not lattice.bond.is_square_cut:

@@ -42,6 +42,8 @@ def waits(page, count):
 def notes(page, text):
     page.locator("#n-text").fill(text)
     page.locator("form[data-kind=note] button.btn").click()
+    # The form is cleared when the phone has stored the entry; before that nothing waits yet.
+    page.wait_for_function("document.querySelector('#n-text').value === ''")
 
 
 def signs_in_as(page, live_server, person):
@@ -91,7 +93,7 @@ def test_another_person_on_the_same_phone_never_sends_the_first_one_s_entries(
     opens(page, reverse("crew:waiting"))
 
     said = page.locator("#outbox-others").inner_text()
-    assert "Ivo has 1 entries waiting on this phone" in said
+    assert "Ivo has entries waiting on this phone (1)" in said
     assert "Ivo was here" not in page.locator("main").inner_text()
     assert [act.person for act in PhoneAct.objects.all()] == [other_installer]
     # What was kept of the first one's pages is gone.
@@ -118,7 +120,7 @@ def test_signing_out_warns_of_what_waits_and_takes_the_pages_along(browse, insta
     page.get_by_role("button", name="Sign Ivo out").click()
     page.wait_for_timeout(200)
 
-    assert said == ["1 entries are not sent yet. They stay on this phone until you sign in here again."]
+    assert said == ["Entries not sent yet: 1. They stay on this phone until you sign in here again."]
     assert page.url.endswith("/crew/")
     page.context.route("**/crew/acts/", lambda route: route.abort())
     page.context.set_offline(False)

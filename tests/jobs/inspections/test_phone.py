@@ -76,5 +76,5 @@ def test_the_cure_is_said_where_the_crew_looks(browse, installer):
 
     box = page.get_by_role("region", name="In the way of setting tile").inner_text()
     at = checks_of(job).by_pk[check(job, "laid", "walls").pk].cured_at
-    said = date_format(at.astimezone(checks_of(job).zone), "P")
+    said = date_format(at.astimezone(checks_of(job).zone), "TIME_FORMAT")
     assert f"Tile may start at {said}" in box
