@@ -41,7 +41,9 @@ class Command(BaseCommand):
             check_library()
         except LibraryMissing as missing:
             raise CommandError(str(missing)) from None
-        signal.signal(signal.SIGTERM, _as_interrupt)
+        # A script that starts us in the background makes us deaf to Ctrl-C; both signals stop the demo.
+        for wanted in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(wanted, _as_interrupt)
         with only_one(Path(settings.VAR_DIR) / "demo.lock") as running, suppress(KeyboardInterrupt):
             self._load()
             port = _free_port(port)
