@@ -166,6 +166,10 @@ def forms_on(client: Client, address: str) -> Iterator[tuple[str, Form]]:
             yield address, form
 
 
+ALONE = ("NUL", "letters", "negative", "huge number", "past a database integer", "superscript")
+FIELDS_IN_FULL = 24
+
+
 @pytest.mark.parametrize("name", POSTED)
 def test_no_form_answers_rubbish_with_a_failure(owner_client: Client, name: str) -> None:
     address = address_of(name)
@@ -182,16 +186,13 @@ def test_no_form_answers_rubbish_with_a_failure(owner_client: Client, name: str)
                 key: value for key, value in usual.items() if re.search(r"_FORMS$|revision|began", key)
             }
             sweep.post(f"{name}: {what} in every free field", address, dict.fromkeys(usual, text) | managed)
-        for field in usual:
-            for what in (
-                "NUL",
-                "letters",
-                "negative",
-                "huge number",
-                "past a database integer",
-                "superscript",
-            ):
+        for place, field in enumerate(usual):
+            # The fields of a long form are alike; past the first ones each gets one kind of rubbish in turn.
+            is_far = place >= FIELDS_IN_FULL
+            for what in (ALONE[place % len(ALONE)],) if is_far else ALONE:
                 sweep.post(f"{name}: {what} in {field}", address, usual | {field: RUBBISH[what]})
+            if is_far:
+                continue
             rest = {key: value for key, value in usual.items() if key != field}
             sweep.post(f"{name}: without {field}", address, rest)
             sweep.post(f"{name}: {field} twice", address, usual | {field: [usual[field], "x"]})
