@@ -105,7 +105,9 @@ def examine(pdf: bytes, certificates: Sequence[Path]) -> Examined:
     return Examined(
         is_readable=True,
         is_ours=any(_is_ours(one, certificates) for one in signatures),
-        is_whole=len(signatures) == 1 and _is_whole(signatures[0], certificates),
+        is_whole=len(signatures) == 1
+        and _is_filled_out(pdf, signatures[0])
+        and _is_whole(signatures[0], certificates),
         content_sha256=hashlib.sha256(content).hexdigest() if content else "",
         number=told.get("number", ""),
         code=told.get("code", ""),
@@ -147,6 +149,24 @@ def _is_whole(signature: Any, certificates: Sequence[Path]) -> bool:
     except Exception:
         return False
     return bool(status.bottom_line) and status.coverage is SignatureCoverageLevel.ENTIRE_FILE
+
+
+def _is_filled_out(pdf: bytes, signature: Any) -> bool:
+    """Whether the place of the signature, which no signature can cover, holds it and zeros as we write them.
+
+    Readers pass over what stands there behind the signature, so a byte could be changed unseen.
+    """
+    from asn1crypto import parser
+
+    try:
+        _, before, after, _ = (int(number) for number in signature.byte_range)
+        place = pdf[before:after]
+        held = bytes.fromhex(place[1:-1].decode("ascii"))
+        length = parser.peek(held)
+    # What cannot be read is not as we wrote it.
+    except Exception:
+        return False
+    return place == b"<" + held.hex().upper().encode() + b">" and not held[length:].strip(b"\0")
 
 
 def _content(reader: Any) -> bytes:

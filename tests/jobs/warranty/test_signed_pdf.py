@@ -85,7 +85,16 @@ def test_a_program_that_is_not_ours_agrees_that_the_signature_is_valid(pdf, popp
 
 def test_one_flipped_bit_anywhere_fails(pdf):
     """At places drawn by a fixed seed, and in the first and the last byte."""
-    places = [*random.Random(20261125).sample(range(len(pdf)), 24), 0, len(pdf) - 1]
+    hole = pdf.index(b"/Contents <") + len(b"/Contents <")
+    end = pdf.index(b">", hole)
+    drawn = random.Random(20261125)
+    places = [
+        *drawn.sample(range(len(pdf)), 24),
+        *drawn.sample(range(hole, end), 12),
+        0,
+        end - 1,
+        len(pdf) - 1,
+    ]
 
     for place in places:
         changed = bytearray(pdf)
