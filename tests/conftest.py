@@ -38,6 +38,16 @@ def pytest_configure() -> None:
     django.setup()
 
 
+@pytest.fixture(autouse=True)
+def _own_language() -> Iterator[None]:
+    """Begin every test in English: a request leaves its reader's language on in the thread it ran in."""
+    from django.utils import translation
+
+    translation.deactivate()
+    yield
+    translation.deactivate()
+
+
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
     if report.skipped and not hasattr(report, "wasxfail"):
         _skipped.append(report.nodeid)
