@@ -1,11 +1,8 @@
-"""Invoices, their lines and payments are only added: the database itself refuses to change them.
-
-On SQLite a later migration that alters one of these tables makes it anew and loses its triggers; such a
-migration ends with :func:`create_triggers` (a test fails where it was forgotten).
-"""
+"""Invoices, their lines and payments are only added: the database itself refuses to change them."""
 
 from django.db import migrations
-from django.db.backends.base.schema import BaseDatabaseSchemaEditor
+
+from contracting.kept_rows import KeptRows, Trigger, changed
 
 FROZEN = {
     "billing_invoice": (
@@ -19,47 +16,17 @@ FROZEN = {
         "supersedes_id",
     ),
 }
-MESSAGE = "what was invoiced or paid is kept as it is"
+KEPT = KeptRows(
+    "billing_is_kept",
+    "what was invoiced or paid is kept as it is",
+    (
+        *(Trigger(f"{table}_is_kept", "UPDATE", table, changed(names)) for table, names in FROZEN.items()),
+        *(Trigger(f"{table}_no_delete", "DELETE", table) for table in FROZEN),
+    ),
+)
 
 
-def create_triggers(apps: object, schema_editor: BaseDatabaseSchemaEditor) -> None:
-    drop_triggers(apps, schema_editor)
-    vendor = schema_editor.connection.vendor
-    if vendor == "postgresql":
-        schema_editor.execute(
-            "CREATE FUNCTION billing_is_kept() RETURNS trigger LANGUAGE plpgsql AS "
-            f"$$ BEGIN RAISE EXCEPTION '{MESSAGE}' USING ERRCODE = 'integrity_constraint_violation'; END $$"
-        )
-    for table, names in FROZEN.items():
-        differs = "IS NOT" if vendor == "sqlite" else "IS DISTINCT FROM"
-        changed = " OR ".join(f'NEW."{name}" {differs} OLD."{name}"' for name in names)
-        if vendor == "sqlite":
-            stop = f"BEGIN SELECT RAISE(ABORT, '{MESSAGE}'); END"
-            schema_editor.execute(f"CREATE TRIGGER {table}_is_kept BEFORE UPDATE ON {table} WHEN {changed} {stop}")
-            schema_editor.execute(f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} {stop}")
-        elif vendor == "postgresql":
-            stop = "EXECUTE FUNCTION billing_is_kept()"
-            schema_editor.execute(
-                f"CREATE TRIGGER {table}_is_kept BEFORE UPDATE ON {table} FOR EACH ROW WHEN ({changed}) {stop}"
-            )
-            schema_editor.execute(
-                f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} FOR EACH ROW {stop}"
-            )
-
-
-def drop_triggers(apps: object, schema_editor: BaseDatabaseSchemaEditor) -> None:
-    vendor = schema_editor.connection.vendor
-    for table in FROZEN:
-        for name in (f"{table}_is_kept", f"{table}_no_delete"):
-            if vendor == "sqlite":
-                schema_editor.execute(f"DROP TRIGGER IF EXISTS {name}")
-            elif vendor == "postgresql":
-                schema_editor.execute(f"DROP TRIGGER IF EXISTS {name} ON {table}")
-    if vendor == "postgresql":
-        schema_editor.execute("DROP FUNCTION IF EXISTS billing_is_kept()")
-
-
-def open_accounts(apps, schema_editor: BaseDatabaseSchemaEditor) -> None:
+def open_accounts(apps, schema_editor) -> None:
     """Open an account for every job there is, so that lists need not ask whether there is one."""
     account, job = apps.get_model("billing", "Account"), apps.get_model("work", "Job")
     known = set(account.objects.values_list("job_id", flat=True))
@@ -74,5 +41,5 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.RunPython(open_accounts, migrations.RunPython.noop),
-        migrations.RunPython(create_triggers, drop_triggers),
+        KEPT.operation(),
     ]

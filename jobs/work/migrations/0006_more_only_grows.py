@@ -6,10 +6,9 @@ On SQLite ``0005`` has made two of the tables anew and lost their triggers.
 from importlib import import_module
 
 from django.db import migrations
-from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 
 first = import_module("jobs.work.migrations.0003_log_only_grows")
-COMMON, MESSAGE = first.COMMON, first.MESSAGE
+COMMON = first.COMMON
 FROZEN = {
     **first.FROZEN,
     "work_progressentry": (
@@ -22,32 +21,7 @@ FROZEN = {
 }
 
 
-def create_triggers(apps: object, schema_editor: BaseDatabaseSchemaEditor) -> None:
-    vendor = schema_editor.connection.vendor
-    unlike = {"sqlite": "IS NOT", "postgresql": "IS DISTINCT FROM"}[vendor]
-    drop_triggers(apps, schema_editor)
-    for table, names in FROZEN.items():
-        changed = " OR ".join(f'NEW."{name}" {unlike} OLD."{name}"' for name in names)
-        if vendor == "sqlite":
-            schema_editor.execute(
-                f"CREATE TRIGGER {table}_only_grows BEFORE UPDATE ON {table} WHEN {changed} "
-                f"BEGIN SELECT RAISE(ABORT, '{MESSAGE}'); END"
-            )
-        else:
-            schema_editor.execute(
-                f"CREATE TRIGGER {table}_only_grows BEFORE UPDATE ON {table} FOR EACH ROW WHEN ({changed}) "
-                "EXECUTE FUNCTION log_entry_only_grows()"
-            )
-
-
-def drop_triggers(apps: object, schema_editor: BaseDatabaseSchemaEditor) -> None:
-    is_postgres = schema_editor.connection.vendor == "postgresql"
-    for table in FROZEN:
-        where = f" ON {table}" if is_postgres else ""
-        schema_editor.execute(f"DROP TRIGGER IF EXISTS {table}_only_grows{where}")
-
-
 class Migration(migrations.Migration):
     dependencies = [("work", "0005_supplies_and_quantities")]
 
-    operations = [migrations.RunPython(create_triggers, drop_triggers)]
+    operations = [first.kept(FROZEN).operation()]

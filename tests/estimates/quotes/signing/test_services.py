@@ -300,7 +300,7 @@ def test_a_signature_is_never_changed_and_never_deleted():
     with pytest.raises(IntegrityError, match="kept as it is"), transaction.atomic():
         LinkVisit.objects.update(what="read")
     # The guard against DELETE is away while SQLite empties its tables between tests; put back, it holds.
-    guards.create_triggers(None, Cursor())
+    guards.KEPT.create(None, Cursor())
     with pytest.raises(IntegrityError, match="kept as it is"), transaction.atomic():
         Acceptance.objects.all()._raw_delete("default")
     Acceptance.objects.update(document=None)
