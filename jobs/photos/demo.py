@@ -15,7 +15,8 @@ from .models import About, Photo
 from .services import Said, photo_take
 
 SIZE = (1280, 960)
-MORTAR, SHEET, SEAM, WATER, STEEL = "#b9b2a3", "#d9834f", "#8c4a24", "#7fa3b3", "#d7dadd"
+# A plain grey sheet: a bright one is some maker's own colour.
+MORTAR, SHEET, SEAM, WATER, STEEL = "#b9b2a3", "#8f9294", "#55595c", "#7fa3b3", "#d7dadd"
 # Corners of a floor seen in perspective, as a phone held by somebody standing sees it.
 FLOOR = ((120, 900), (1160, 900), (930, 330), (350, 330))
 
@@ -58,7 +59,7 @@ def _laid(seed: int) -> Image.Image:
     for place in range(1, 4):
         share = (place + seed % 5 / 10) / 4
         draw.line(_across(share), fill=SEAM, width=5)
-        draw.line(_across(share + 0.045), fill="#f0b48c", width=2)
+        draw.line(_across(share + 0.045), fill="#c2c5c6", width=2)
     draw.line([FLOOR[3], FLOOR[2]], fill=SEAM, width=4)
     return _told(picture)
 
