@@ -25,7 +25,7 @@ _DIFFERS = {"sqlite": "IS NOT", "postgresql": "IS DISTINCT FROM"}
 class Trigger:
     """One refusal: of *act* ("UPDATE" or "DELETE") on *table*, where *when* holds ("": always).
 
-    *when* is SQL over OLD and NEW, with ``{differs}`` for the comparison that knows NULL; see :func:`changed`.
+    *when* is SQL over OLD and NEW, with ``{differs}`` for the comparison that knows NULL: :func:`changed`.
     """
 
     name: str

@@ -1,10 +1,19 @@
-"""Writing whole cents and basis points for people, in the reader's language."""
+"""Whole cents: rounding to them, and writing them and basis points in the reader's language."""
 
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from django.utils.formats import number_format
 
 _SIGNS = {"USD": "$", "CAD": "CA$", "AUD": "A$", "NZD": "NZ$", "GBP": "£", "EUR": "€", "MXN": "MX$"}
+
+
+def half_up(value: Decimal) -> int:
+    """Return *value* rounded to a whole number, halves away from nothing.
+
+    >>> half_up(Decimal("2.5")), half_up(Decimal("-2.5"))
+    (3, -3)
+    """
+    return int(value.quantize(Decimal(1), rounding=ROUND_HALF_UP))
 
 
 def money_text(cents: int, currency: str = "USD") -> str:

@@ -7,8 +7,9 @@ margin = (price - cost) / price and markup = (price - cost) / cost, so the same 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
+from contracting.money import half_up
 from estimates.takeoff.errors import DomainError
 from estimates.takeoff.phrases import gettext_noop, phrase
 
@@ -22,7 +23,7 @@ def cents(amount: Decimal) -> int:
     >>> cents(Decimal("61.68825"))
     6169
     """
-    return int((amount * 100).quantize(ONE, rounding=ROUND_HALF_UP))
+    return half_up(amount * 100)
 
 
 def money(amount_cents: int) -> Decimal:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from estimates.quotes.changes.contract import half_up
+from contracting.money import half_up
 
 
 def tax_of_part(

@@ -6,7 +6,7 @@ import datetime
 import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -14,6 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from contracting.money import half_up
 from contracting.staff.models import User
 from estimates.quotes.changes.models import ChangeOrder
 from estimates.quotes.pricing import Kind
@@ -167,7 +168,7 @@ def plan_of(snapshot: dict[str, Any]) -> Plan:
         cost = line["cost_cents"]
         match line["kind"]:
             case Kind.LABOUR:
-                part.minutes += _whole(Decimal(line["quantity"]) * 60)
+                part.minutes += half_up(Decimal(line["quantity"]) * 60)
                 part.labour_cents += cost
             case Kind.MATERIAL:
                 part.material_cents += cost
@@ -193,7 +194,7 @@ def _put_material(plan: Plan, line: dict[str, Any], needs: dict[str, dict[str, A
         need.get("name", key),
         need.get("pack", ""),
         line["step"],
-        _whole(packs * 10**6),
+        half_up(packs * 10**6),
         line["cost_cents"],
     )
 
@@ -208,7 +209,3 @@ def _add(
     BudgetMaterial.objects.bulk_create(
         BudgetMaterial(budget=budget, change=change, **vars(part)) for part in materials
     )
-
-
-def _whole(value: Decimal) -> int:
-    return int(value.quantize(Decimal(1), rounding=ROUND_HALF_UP))

@@ -16,6 +16,7 @@ from typing import Any
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
+from contracting.money import half_up
 from estimates.takeoff.lengths import format_length
 from estimates.takeoff.units import System
 from jobs.work.models import Job
@@ -119,7 +120,7 @@ def share_of(length_mm: Decimal, whole_mm: Decimal) -> int:
     >>> share_of(Decimal("609.6"), Decimal("2438.4"))
     2500
     """
-    return int((length_mm * WHOLE / whole_mm).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    return half_up(length_mm * WHOLE / whole_mm)
 
 
 def length_of(share: int, whole_mm: Decimal, step_mm: Decimal = Decimal(1)) -> Decimal:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import Any
+
+from contracting.money import half_up
 
 MILLION = 10**6
 BALANCE = "balance"
@@ -35,15 +37,6 @@ class Stage:
     key: str
     due: Mapping[str, Any]
     cents: int
-
-
-def half_up(value: Decimal) -> int:
-    """Return *value* rounded to a whole number, halves away from nothing.
-
-    >>> half_up(Decimal("2.5")), half_up(Decimal("-2.5"))
-    (3, -3)
-    """
-    return int(value.quantize(Decimal(1), rounding=ROUND_HALF_UP))
 
 
 def amount_cents(sign: int, quantity_millionths: int, each_cents: int) -> int:

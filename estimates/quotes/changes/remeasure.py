@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
+from contracting.money import half_up
 from estimates.rooms.models import Room
 
 from ..calculation import Calculation, calculate_again
@@ -134,8 +135,7 @@ def _line(line: Row) -> Row:
     """Return what of a priced line is kept for the next comparison."""
     kept = {name: line[name] for name in ("key", "kind", "step", "price_cents", "cost_cents", "is_material")}
     if line["kind"] == Kind.LABOUR:
-        minutes = Decimal(line["quantity"]) * 60
-        kept["minutes"] = int(minutes.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+        kept["minutes"] = half_up(Decimal(line["quantity"]) * 60)
     if line["kind"] == Kind.MATERIAL:
         kept["packs"] = next(row["value"] for row in line["cost_working"]["lines"] if row["symbol"] == "n")
     return kept

@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from contracting.forms import MoneyField, PercentField
+from contracting.money import half_up
 from contracting.staff.models import User
 from estimates.quotes.pricing import step_label
 from estimates.quotes.pricing_model import CALLBACK_STEP
@@ -273,7 +274,7 @@ class DegreesField(forms.DecimalField):
         celsius = degrees if self.system is System.METRIC else (degrees - 32) * 5 / 9
         if not -60 <= celsius <= 70:
             raise ValidationError(_("Read “%(text)s”: expected a temperature on a site.") % {"text": value})
-        return int((celsius * 10).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+        return half_up(celsius * 10)
 
     def prepare_value(self, value: Any) -> Any:
         return degrees_text(value, self.system) if isinstance(value, int) else value

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import Any
 
+from contracting.money import half_up
 from estimates.quotes.changes.selectors import changed_work
 
 from ..models import Job
@@ -66,4 +67,4 @@ def foreseen_of(job: Job) -> dict[str, Foreseen]:
 
 
 def _thousandths(value: Decimal) -> int:
-    return int((value * THOUSAND).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    return half_up(value * THOUSAND)
