@@ -7,6 +7,8 @@ and *outsider* has no account.
 import atexit
 import os
 import shutil
+import subprocess
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -135,6 +137,35 @@ def postgres_url() -> Iterator[str]:
             yield address
     except servers.ServerMissing as missing:
         pytest.skip(str(missing))
+
+
+@pytest.fixture
+def again_on_postgresql(request: pytest.FixtureRequest) -> Callable[[int], None]:
+    """Run the file of the test once more, on PostgreSQL, where many at once are really many.
+
+    The tests whose names say ``postgresql`` are left out; the number of those that must pass is told. On
+    PostgreSQL already there is nothing to run again.
+    """
+    from django.db import connection
+
+    def run(count: int) -> None:
+        if connection.vendor == "postgresql":
+            return
+        address = request.getfixturevalue("postgres_url")
+        command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"]
+        done = subprocess.run(
+            [*command, str(request.path), "-k", "not postgresql"],
+            cwd=Path(__file__).parent.parent,
+            # The run around it may have options of its own, such as how many workers.
+            env={**os.environ, "DATABASE_URL": address, "PYTEST_ADDOPTS": ""},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-2000:]
+        assert f"{count} passed" in done.stdout
+
+    return run
 
 
 @pytest.fixture(scope="session")

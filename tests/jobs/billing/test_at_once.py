@@ -1,14 +1,9 @@
 """Many invoice one job at once: never more than the contract, and the numbers run on."""
 
-import os
-import subprocess
-import sys
 import uuid
 
 import pytest
-from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.db import connection
 
 from jobs.billing import selectors, services
 from jobs.billing.models import Account, Invoice, Payment
@@ -65,17 +60,5 @@ def test_paid_by_many_at_once_never_more_than_is_open():
     assert Account.objects.get().received_cents == 8_000
 
 
-def test_a_hundred_at_once_on_postgresql(postgres_url):
-    if connection.vendor == "postgresql":
-        return  # this run is on PostgreSQL already
-    done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", __file__, "-k", "not postgresql"],
-        cwd=settings.BASE_DIR,
-        # The run around it may have options of its own, such as how many workers.
-        env={**os.environ, "DATABASE_URL": postgres_url, "PYTEST_ADDOPTS": ""},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-2000:]
-    assert "3 passed" in done.stdout
+def test_a_hundred_at_once_on_postgresql(again_on_postgresql):
+    again_on_postgresql(3)

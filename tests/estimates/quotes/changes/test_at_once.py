@@ -3,14 +3,9 @@
 As with a quote: on SQLite fewer of them, and a run on SQLite starts the hundred on a PostgreSQL of its own.
 """
 
-import os
-import subprocess
-import sys
 
 import pytest
-from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -113,17 +108,5 @@ def test_signed_and_answered_otherwise_at_the_same_moment_one_answer_stands():
     assert BudgetChange.objects.count() == (status == "accepted")
 
 
-def test_a_hundred_at_once_on_postgresql(postgres_url):
-    if connection.vendor == "postgresql":
-        return  # this run is on PostgreSQL already
-    done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", __file__, "-k", "not postgresql"],
-        cwd=settings.BASE_DIR,
-        # The run around it may have options of its own, such as how many workers.
-        env={**os.environ, "DATABASE_URL": postgres_url, "PYTEST_ADDOPTS": ""},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-2000:]
-    assert "5 passed" in done.stdout
+def test_a_hundred_at_once_on_postgresql(again_on_postgresql):
+    again_on_postgresql(5)

@@ -4,13 +4,9 @@ On SQLite fewer of them, since there one writes after the other anyway; a run on
 a PostgreSQL of its own.
 """
 
-import os
-import subprocess
-import sys
 import threading
 
 import pytest
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import connection
 from django.test import Client
@@ -132,17 +128,5 @@ def test_revoked_and_signed_at_the_same_moment():
     assert all(one is None or isinstance(one, Acceptance | ValidationError) for one in found)
 
 
-def test_a_hundred_at_once_on_postgresql(postgres_url):
-    if connection.vendor == "postgresql":
-        return  # this run is on PostgreSQL already
-    done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", __file__, "-k", "not postgresql"],
-        cwd=settings.BASE_DIR,
-        # The run around it may have options of its own, such as how many workers.
-        env={**os.environ, "DATABASE_URL": postgres_url, "PYTEST_ADDOPTS": ""},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-2000:]
-    assert "4 passed" in done.stdout
+def test_a_hundred_at_once_on_postgresql(again_on_postgresql):
+    again_on_postgresql(4)
