@@ -142,7 +142,7 @@ def hours(doing: Doing) -> User | None:
 def repeat(doing: Doing) -> User | None:
     """Log on a day the hours of the last day before it."""
     day = _checked(DayForm, doing, plain=True).cleaned_data["day"]
-    daily.hours_repeat(key=doing.key, job=doing.job, day=day, by=doing.by)
+    daily.hours_repeat(key=doing.key, job=doing.job, day=day, by=doing.by, at=doing.at)
     return None
 
 
@@ -171,7 +171,7 @@ class DayForm(forms.Form):
 
 def _log_act(doing: Doing, form: LogForm) -> daily.Act:
     values = {"note": "", **form.act_values}
-    return daily.Act(doing.key, doing.job, values["day"], doing.by, values["note"])
+    return daily.Act(doing.key, doing.job, values["day"], doing.by, values["note"], doing.at)
 
 
 # --- Inspections ------------------------------------------------------------------------------------------
@@ -248,13 +248,11 @@ def _check_holds(doing: Doing, before: Step, room: str, surface: str) -> None:
 
 def _check_tile_hours(doing: Doing, daily_step: str) -> None:
     """Refuse hours of tile while there is no room where tile may be set."""
-    if daily_step != "tile":
+    if daily_step != holds.TILE_STEP:
         return
-    checks = checks_of(doing.job, now=doing.at)
-    rooms = {state.planned.room_key for state in checks.states if state.planned.room_key} or {""}
-    stopped = [holds.obstacles(checks, Step.TILE, room=room) for room in sorted(rooms)]
-    if all(stopped):
-        raise ValidationError([one.sentence for one in stopped[0]])
+    stopped = holds.stops_tile(checks_of(doing.job, now=doing.at))
+    if stopped:
+        raise ValidationError(stopped)
 
 
 # --- Forms ------------------------------------------------------------------------------------------------

@@ -12,15 +12,17 @@ class InspectionsConfig(AppConfig):
         from estimates.quotes.changes import followers as changes
         from jobs.photos import paper
         from jobs.work import followers
+        from jobs.work.daily import listeners
 
         from . import papers, subjects
-        from .holds import stops
+        from .holds import stops, stops_log
         from .selectors import waiting_section
         from .services import plan_follows_change, plan_from_job
 
         followers.when_made(plan_from_job)
         changes.when_signed(plan_follows_change)
         followers.before_moving(stops)
+        listeners.before_logging(stops_log)
         subjects.add()
 
         registry.register(

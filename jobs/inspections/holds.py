@@ -15,6 +15,8 @@ from .models import CheckRecord, Hold
 from .selectors import HOLD_ORDER, STAGE_ORDER, STEP_OF_STAGE, CheckState, JobChecks, checks_of, flood_ends_at
 
 _NAMED = 3
+# The trade step whose work lies on the membrane.
+TILE_STEP = "tile"
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,27 @@ def stops(job: Job, to_stage: Stage, *, now: datetime.datetime | None = None) ->
     if step is None or STAGE_ORDER[Stage(to_stage)] <= STAGE_ORDER[Stage(job.stage)]:
         return []
     return standing_in_the_way(job, step, now=now)
+
+
+def stops_log(job: Job, trade_step: str, now: datetime.datetime) -> list[str]:
+    """Return in plain words what stops hours or quantities of a trade step from being logged at *now*.
+
+    A job has its plan from its first moment; one that was put in without holds no log up.
+    """
+    if trade_step != TILE_STEP:
+        return []
+    checks = checks_of(job, now=now)
+    return [] if checks.plan is None else stops_tile(checks)
+
+
+def stops_tile(checks: JobChecks) -> list[str]:
+    """Return in plain words why no room may be tiled yet; empty: one may.
+
+    Hours and quantities name no room, so they wait until there is one where tile may be set.
+    """
+    rooms = {state.planned.room_key for state in checks.states if state.planned.room_key} or {""}
+    stopped = [obstacles(checks, Step.TILE, room=room) for room in sorted(rooms)]
+    return [one.sentence for one in stopped[0]] if all(stopped) else []
 
 
 def obstacles(checks: JobChecks, step: Step, *, room: str = "", surface: str = "") -> list[Obstacle]:

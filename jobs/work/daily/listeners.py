@@ -4,6 +4,7 @@ As with ``jobs.work.followers``: margins knows the log, and the log does not kno
 runs inside the transaction of the act.
 """
 
+import datetime
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -29,10 +30,13 @@ class Planned:
 Logged = Callable[[LogEntry, LogEntry | None], object]
 Recosted = Callable[[Sequence[int]], object]
 PurchaseList = Callable[[Job], Sequence[Planned]]
+# Says, in sentences for people, what keeps work of a trade step from being logged at a moment.
+Hindrance = Callable[[Job, str, datetime.datetime], list[str]]
 
 _logged: list[Logged] = []
 _recosted: list[Recosted] = []
 _purchase_lists: list[PurchaseList] = []
+_hindrances: list[Hindrance] = []
 
 
 def when_logged(listener: Logged) -> None:
@@ -48,6 +52,16 @@ def when_recosted(listener: Recosted) -> None:
 def purchase_list_from(source: PurchaseList) -> None:
     """Ask *source* what a job was to buy."""
     _purchase_lists.append(source)
+
+
+def before_logging(hindrance: Hindrance) -> None:
+    """Ask *hindrance* before hours or quantities of a trade step are logged."""
+    _hindrances.append(hindrance)
+
+
+def in_the_way(job: Job, step: str, at: datetime.datetime) -> list[str]:
+    """Return what keeps work of *step* from being logged at *at*."""
+    return [sentence for hindrance in _hindrances for sentence in hindrance(job, step, at)]
 
 
 def logged(entry: LogEntry, before: LogEntry | None) -> None:

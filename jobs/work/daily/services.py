@@ -38,13 +38,17 @@ Row = TypeVar("Row", HoursEntry, DeliveryEntry, CostEntry, ProgressEntry, DayNot
 
 @dataclass(frozen=True)
 class Act:
-    """Who writes into which job's log, about which day, under which key."""
+    """Who writes into which job's log, about which day, under which key.
+
+    *at*: when it was written, of what a phone kept until it had signal; None: now.
+    """
 
     key: uuid.UUID
     job: Job
     day: datetime.date
     by: User
     note: str = ""
+    at: datetime.datetime | None = None
 
 
 @transaction.atomic
@@ -74,6 +78,9 @@ def hours_log(
     known = _known(entry)
     if known is not None:
         return known
+    # What was logged may be corrected whatever happened since; only work that is new to the step waits.
+    if minutes and (supersedes is None or supersedes.step != step):
+        _check_nothing_stops(act, step)
     own = HoursEntry.objects.filter(person=person, day=act.day, superseded_by=None)
     if supersedes is not None:
         own = own.exclude(pk=supersedes.pk)
@@ -91,7 +98,9 @@ def hours_log(
 
 
 @transaction.atomic
-def hours_repeat(*, key: uuid.UUID, job: Job, day: datetime.date, by: User) -> list[HoursEntry]:
+def hours_repeat(
+    *, key: uuid.UUID, job: Job, day: datetime.date, by: User, at: datetime.datetime | None = None
+) -> list[HoursEntry]:
     """Log on *day* the hours of the last day before it that has any: an installer's own, or the crew's.
 
     The keys of the new entries follow from *key*, so that pressing twice logs once.
@@ -106,7 +115,7 @@ def hours_repeat(*, key: uuid.UUID, job: Job, day: datetime.date, by: User) -> l
     rows = past.filter(day=last.day).select_related("person").order_by("pk")
     return [
         hours_log(
-            act=Act(uuid.uuid5(key, str(row.pk)), job, day, by),
+            act=Act(uuid.uuid5(key, str(row.pk)), job, day, by, at=at),
             person=row.person,
             step=row.step,
             minutes=row.minutes,
@@ -224,6 +233,8 @@ def progress_log(
     known = _known(entry)
     if known is not None:
         return known
+    if done_basis_points or quantity_thousandths:
+        _check_nothing_stops(act, step)
     if quantity_thousandths is not None:
         foreseen = foreseen_of(act.job).get(step)
         if foreseen is None:
@@ -298,6 +309,13 @@ def _check_step(step: str) -> None:
         raise ValidationError(
             {"step": _("Read “%(step)s”: expected one of the trade steps.") % {"step": step}}
         )
+
+
+def _check_nothing_stops(act: Act, step: str) -> None:
+    """Refuse work of a step that a hold point or a cure stands before."""
+    stopped = listeners.in_the_way(act.job, step, act.at or timezone.now())
+    if stopped:
+        raise ValidationError({"step": stopped})
 
 
 def _planned(job: Job, material_key: str) -> listeners.Planned | None:

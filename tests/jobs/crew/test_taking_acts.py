@@ -340,3 +340,25 @@ def test_the_database_keeps_a_key_once_and_a_refusal_with_its_reason(installer):
     row.key, row.outcome = uuid.uuid4(), "refused"
     with pytest.raises(IntegrityError, match="phone_act_done_or_says_why"), transaction.atomic():
         row.save(force_insert=True)
+
+
+def test_yesterdays_crew_is_not_repeated_onto_tile_that_waits(installer):
+    """The moment the phone was tapped decides, as for typed hours."""
+    now = timezone.now()
+    job = planned_job(crew=(installer,), stage="membrane")
+    HoursEntry.objects.create(
+        key=uuid.uuid4(),
+        job=job,
+        day=timezone.localdate() - datetime.timedelta(days=2),
+        by=installer,
+        at=now,
+        person=installer,
+        step="tile",
+        minutes=60,
+    )
+
+    answer = send(installer, told(job, "repeat"))
+
+    assert outcomes(answer) == [("refused", False)]
+    assert "still to be checked" in " ".join(answer.json()["results"][0]["messages"])
+    assert HoursEntry.objects.count() == 1

@@ -5,15 +5,18 @@ import uuid
 import zoneinfo
 
 import pytest
+from django.core.exceptions import ValidationError
+from django.urls import reverse
 from django.utils import timezone
 
 from estimates.takeoff.model import BondMethod, Exposure, Substrate, SurfaceKind
 from jobs.inspections import services
 from jobs.inspections.checklist import RoomFacts, Step
 from jobs.inspections.holds import standing_in_the_way, stops
-from jobs.inspections.models import Hold
+from jobs.inspections.models import Hold, PlannedCheck
 from jobs.inspections.selectors import checks_of
-from jobs.work.models import Stage
+from jobs.work.daily import services as daily
+from jobs.work.models import HoursEntry, ProgressEntry, Stage
 from jobs.work.services import job_move
 from tests.contracting.factories import SiteFactory
 
@@ -184,3 +187,78 @@ def test_what_is_next_follows_the_trade(installer):
 
     record(check(made, "corners"), installer, answer=False, note="Piece missing")
     assert checks_of(made).next_step == Step.MEMBRANE
+
+
+# --- The log ----------------------------------------------------------------------------------------------
+
+
+def ready_for_tile(of, by, laid_at):
+    pass_all(of, by, Hold.SUBSTRATE, Hold.MEMBRANE, skip=("laid",))
+    for planned in PlannedCheck.objects.filter(plan__job=of, key="laid"):
+        record(planned, by, laid_at=laid_at)
+
+
+@pytest.mark.parametrize("address", ["work:log-hours", "work:log-progress"])
+@pytest.mark.parametrize("who", ["installer", "office_manager"])
+def test_tile_cannot_be_logged_on_the_log_page_before_its_membrane_and_cure(
+    request, client, time_machine, address, who
+):
+    """The page that works without a phone's app holds work up as the app does, whoever logs."""
+    laid = datetime.datetime(2026, 6, 10, 8, 40, tzinfo=CHICAGO)
+    time_machine.move_to(laid + HOUR, tick=False)
+    person = request.getfixturevalue(who)
+    made = planned_job(floor(), stage=Stage.MEMBRANE, crew=(person,))
+    client.force_login(person)
+
+    def tried(step="tile"):
+        told = {"day": "2026-06-10", "step": step, "minutes": "1:00", "done_basis_points": "10"}
+        told |= {"person": person.pk, "key": str(uuid.uuid4())}
+        return client.post(reverse(address, args=[made.pk]), told)
+
+    def logged():
+        return HoursEntry.objects.filter(job=made).count() + ProgressEntry.objects.filter(job=made).count()
+
+    assert "still to be checked" in tried().content.decode()
+    ready_for_tile(made, person, laid)
+    assert "cures until then" in tried().content.decode()
+    assert logged() == 0
+    assert tried("waterproofing").status_code == 302
+    time_machine.move_to(laid + 2 * HOUR, tick=False)
+
+    assert tried().status_code == 302
+    assert logged() == 2
+
+
+def tile_hours(of, person, minutes=60, step="tile", **values):
+    act = daily.Act(uuid.uuid4(), of, timezone.localdate() - datetime.timedelta(days=1), person)
+    return daily.hours_log(act=act, person=person, step=step, minutes=minutes, **values)
+
+
+def test_an_override_lets_tile_be_logged_and_shows(installer, owner):
+    made = planned_job(floor(), stage=Stage.MEMBRANE, crew=(installer,))
+    with pytest.raises(ValidationError, match="still to be checked"):
+        tile_hours(made, installer)
+
+    services.hold_override(
+        job=made, step=Step.TILE, reason="The inspector saw it all himself.", by=owner, key=uuid.uuid4()
+    )
+
+    assert tile_hours(made, installer).pk
+    assert checks_of(made).overrides
+
+
+def test_what_was_logged_may_be_corrected_after_a_check_failed_and_no_tile_comes_in_by_a_correction(
+    installer,
+):
+    made = planned_job(floor(), stage=Stage.MEMBRANE, crew=(installer,))
+    ready_for_tile(made, installer, timezone.now() - 30 * HOUR)
+    tiled, other = tile_hours(made, installer), tile_hours(made, installer, step="preparation")
+    laps = check(made, "side_laps")
+    record(laps, installer, reading=0, supersedes=laps.records.get(), reason="Read again, not the lap.")
+
+    with pytest.raises(ValidationError, match="is open"):
+        tile_hours(made, installer, supersedes=other)
+    with pytest.raises(ValidationError, match="is open"):
+        daily.hours_repeat(key=uuid.uuid4(), job=made, day=timezone.localdate(), by=installer)
+    shorter = tile_hours(made, installer, 30, supersedes=tiled)
+    assert tile_hours(made, installer, 0, supersedes=shorter).minutes == 0
