@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import hashlib
 from dataclasses import dataclass
 from enum import StrEnum
 from zoneinfo import ZoneInfo
@@ -59,11 +60,23 @@ def verify_file(pdf: bytes) -> Answer:
     found = examiner.examine_apart(pdf, keys.certificate_files(), code_folder=settings.BASE_DIR)
     if found.is_whole:
         record = _record(sha256=found.content_sha256)
-        return _answer(record, Verdict.GENUINE) if record else Answer(Verdict.MISSING)
+        if record is None:
+            return Answer(Verdict.MISSING)
+        return _answer(record, Verdict.GENUINE if _is_as_stored(pdf, record) else Verdict.CHANGED)
     claimed = _record(code=bare_code(found.code))
     if claimed is not None:
         return _answer(claimed, Verdict.CHANGED)
     return Answer(Verdict.CHANGED if found.is_ours else Verdict.UNKNOWN)
+
+
+def _is_as_stored(pdf: bytes, record: WarrantyRecord) -> bool:
+    """Whether *pdf* is byte for byte the file that was stored when it was signed.
+
+    A signature cannot cover itself: the versions and lists of algorithms around it can be rewritten, and it
+    stays valid. The hash of the stored file leaves nothing out. Without one the signature alone speaks.
+    """
+    stored = record.document.sha256
+    return not stored or stored == hashlib.sha256(pdf).hexdigest()
 
 
 def _record(**wanted: str) -> WarrantyRecord | None:
@@ -71,8 +84,8 @@ def _record(**wanted: str) -> WarrantyRecord | None:
         return None
     return (
         WarrantyRecord.objects.filter(**wanted)
-        .select_related("superseded_by")
-        .defer("snapshot", "superseded_by__snapshot")
+        .select_related("superseded_by", "document")
+        .defer("snapshot", "superseded_by__snapshot", "document__snapshot")
         .annotate(company=KT("snapshot__company__name"), zone=KT("snapshot__time_zone"))
         .first()
     )

@@ -3,6 +3,7 @@
 import io
 
 import pytest
+from asn1crypto import cms
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
@@ -64,6 +65,25 @@ def test_a_changed_byte_is_changed(client, printed):
 
     assert ">Changed<" in page
     assert "Genuine" not in page
+
+
+def test_a_byte_of_the_signature_that_it_does_not_cover_is_changed_too(printed):
+    """The version in the envelope of CMS (RFC 5652, 5.1) is signed by nobody: the signature stays valid."""
+    pdf = printed(issued())
+    place = pdf.index(b"/Contents <") + len(b"/Contents <")
+    end = pdf.index(b">", place)
+    signed = cms.ContentInfo.load(bytes.fromhex(pdf[place:end].decode()))
+    assert signed["content"]["version"].native == "v1"
+    # A sequence within: the version stands behind the heads of both and the identifier of the kind.
+    at = bytes.fromhex(pdf[place:end].decode()).index(signed["content"]["version"].dump())
+    other = bytearray.fromhex(pdf[place:end].decode())
+    other[at + 2] = 3
+    changed = pdf[:place] + other.hex().upper().encode() + pdf[end:]
+    assert len(changed) == len(pdf)
+    assert signing.examine(changed, keys.certificate_files()).is_whole
+
+    assert verification.verify_file(pdf).verdict is Verdict.GENUINE
+    assert verification.verify_file(changed).verdict is Verdict.CHANGED
 
 
 def test_something_appended_is_changed(client, printed):
