@@ -31,7 +31,7 @@ from estimates.rooms.services import room_save
 from estimates.takeoff.units import System
 from jobs.billing.demo import load_changes_and_invoices
 from jobs.inspections import services as inspections
-from jobs.inspections.models import Hold, Kind, PlannedCheck
+from jobs.inspections.models import Hold, Kind, PlannedCheck, Quantity
 from jobs.photos.demo import photo_of_check
 from jobs.punchlist.demo import load_callbacks, load_punch_lists
 from jobs.schedule.demo import load_calendar
@@ -52,6 +52,9 @@ CHECKED_BEFORE = {
 }
 # Of which checks there is a photo, and what it says.
 PHOTOGRAPHED = {Kind.LAID: "Last sheet embedded", Kind.FLOOD: "Level at the mark"}
+# How many days before the checks, and at which hour, the last sheet lay, the water was filled in and read:
+# by day, and a day and more apart, whatever the hour at which the demonstration is started.
+LAID, FILLED, READ = (3, 11), (2, 14), (1, 16)
 
 
 @dataclass(frozen=True)
@@ -164,7 +167,7 @@ def _pass_checks(job: Job, hold: Hold, moment: datetime.datetime, cast: Cast) ->
                 key=planned.key,
                 caption=PHOTOGRAPHED[Kind(planned.kind)],
                 by=by,
-                at=moment - datetime.timedelta(hours=30),
+                at=_before(moment, *(FILLED if planned.kind == Kind.FLOOD else LAID)),
             )
         if planned.kind == Kind.FLOOD:
             _flood(planned, moment, cast)
@@ -175,8 +178,12 @@ def _pass_checks(job: Job, hold: Hold, moment: datetime.datetime, cast: Cast) ->
         elif planned.kind == Kind.ANSWER:
             found["answer"] = True
         elif planned.kind == Kind.LAID:
-            found |= {"laid_at": moment - datetime.timedelta(hours=56), "is_cold": False}
+            found |= {"laid_at": _before(moment, *LAID), "is_cold": False}
         inspections.check_record(planned=planned, by=by, key=uuid.uuid4(), **found)
+
+
+def _before(moment: datetime.datetime, days: int, hour: int) -> datetime.datetime:
+    return (moment - datetime.timedelta(days=days)).replace(hour=hour, minute=0, second=0, microsecond=0)
 
 
 def _within(planned: PlannedCheck) -> int:
@@ -184,7 +191,8 @@ def _within(planned: PlannedCheck) -> int:
     if planned.least is not None and planned.most is not None:
         return (planned.least + planned.most) // 2
     if planned.least is not None:
-        return planned.least + planned.least // 50
+        # An eighth of an inch, or a per cent, more than asked.
+        return planned.least + (31_750 if planned.quantity == Quantity.LENGTH else 100)
     assert planned.most is not None
     return planned.most // 2
 
@@ -198,7 +206,7 @@ def _flood(planned: PlannedCheck, moment: datetime.datetime, cast: Cast) -> None
         level=level,
         level_typed="",
         instrument="steel rule",
-        started_at=moment - datetime.timedelta(hours=30),
+        started_at=_before(moment, *FILLED),
     )
     inspections.flood_test_end(
         start=start,
@@ -208,7 +216,7 @@ def _flood(planned: PlannedCheck, moment: datetime.datetime, cast: Cast) -> None
         level_typed="",
         leak_seen=False,
         instrument="steel rule",
-        ended_at=moment - datetime.timedelta(hours=4),
+        ended_at=_before(moment, *READ),
     )
 
 
@@ -230,13 +238,21 @@ def _log(job: Job, start: datetime.datetime, stage: Stage, told: Mapping[str, An
         _done_minutes(work["takeoff"], stage, told.get("pace", 100))
     ):
         person = cast.crew[number % len(cast.crew)]
-        when = min(day + datetime.timedelta(days=number // 6), cast.now.astimezone(zone).date())
+        when = min(_working_day(day, number // 6), cast.now.astimezone(zone).date())
         daily.hours_log(
             act=daily.Act(uuid.uuid4(), job, when, cast.office),
             person=person,
             step=activity,
             minutes=minutes,
         )
+
+
+def _working_day(day: datetime.date, later: int) -> datetime.date:
+    """Return *day*, or the Monday after it, and as many working days *later*."""
+    while day.weekday() > 4 or later > 0:
+        later -= day.weekday() <= 4
+        day += datetime.timedelta(days=1)
+    return day
 
 
 def _invoiced(material: Mapping[str, Any], day: datetime.date) -> int:
