@@ -9,6 +9,7 @@
   const byId = (id) => document.getElementById(id);
   let timer = 0;
   let running = null;
+  let typedIn = null; // the field that was typed in last
 
   const width = () => {
     const box = byId("part-drawing");
@@ -50,12 +51,26 @@
     markWrong(parts);
   }
 
-  // Rows under the cursor are never replaced; when they lead, only rows that are new are added.
+  // Rows under the cursor are never replaced; when they lead, only rows that are new are added. When the line
+  // leads they are filled in from it, also the cell that was gone to but not typed in.
   function placeWalls(body, part) {
     const fresh = [...part.content.querySelectorAll("tr")];
     if (part.hasAttribute("data-replace") && !body.contains(document.activeElement)) body.replaceChildren(...fresh);
-    else for (const row of fresh) if (row.id && !byId(row.id)) body.append(row);
+    else {
+      if (part.hasAttribute("data-replace")) fillWalls(body, fresh);
+      for (const row of fresh) if (row.id && !byId(row.id)) body.append(row);
+    }
     form.elements["walls-TOTAL_FORMS"].value = String(body.querySelectorAll("tr[id]").length);
+  }
+
+  function fillWalls(body, fresh) {
+    const read = new Map(fresh.flatMap((row) => [...row.querySelectorAll("input")].map((field) => [field.id, field.value])));
+    for (const field of body.querySelectorAll("input")) {
+      const here = field === document.activeElement;
+      if (here && field === typedIn) continue;
+      field.value = read.get(field.id) ?? "";
+      if (here) field.select();
+    }
   }
 
   function placeLine(part) {
@@ -110,6 +125,7 @@
   }
 
   form.addEventListener("input", (event) => {
+    typedIn = event.target;
     clearSaid(event.target);
     clearTimeout(timer);
     timer = setTimeout(draw, wait);

@@ -85,6 +85,29 @@ def test_line_and_rows_keep_in_step_while_typing(browse: Browse, office_manager:
     page.locator("#id_walls-5-length").wait_for()
 
 
+def test_tab_out_of_the_line_loses_no_wall(browse: Browse, office_manager: User) -> None:
+    """The cursor is in the first wall's empty cell before the line's walls have come."""
+    page = browse(office_manager)
+    page.goto(f"/rooms/site/{SiteFactory().pk}/new/")
+
+    page.locator("#id_outline_text").focus()
+    page.keyboard.type("8' 5' 8' 5'")
+    page.keyboard.press("Tab")
+    page.locator("#id_walls-3-length").wait_for()
+    assert page.evaluate("document.activeElement.id") == "id_walls-0-length"
+    assert page.locator("#id_walls-0-length").input_value() == "8'"
+
+    # What is typed there now leads, and a line typed anew and left leads again.
+    page.keyboard.type("9'")
+    page.locator("#part-closure .mark.stop").wait_for()
+    assert page.locator("#id_outline_text").input_value() == "9', 5', 8', 5'"
+    page.locator("#id_outline_text").fill("7' 3' 7' 3'")
+    page.keyboard.press("Tab")
+    page.locator("#part-closure .mark.ok").wait_for()
+    cells = [page.locator(f"#id_walls-{at}-length").input_value() for at in range(4)]
+    assert cells == ["7'", "3'", "7'", "3'"]
+
+
 def test_walls_are_typed_one_after_the_other_with_enter(browse: Browse, office_manager: User) -> None:
     page = browse(office_manager)
     page.goto(f"/rooms/site/{SiteFactory().pk}/new/")
