@@ -11,6 +11,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Case, F, Q, Value, When
 from django.urls import reverse
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from jobs.work.models import Job
@@ -123,8 +124,8 @@ class PlannedCheck(models.Model):
 
     @property
     def place(self) -> str:
-        """Room and surface, or "" for the whole job."""
-        return ", ".join(name for name in (self.room_name, self.surface_name) if name)
+        """Room and surface, or "" for the whole job; a usual surface's name in the reader's language."""
+        return ", ".join(name for name in (self.room_name, gettext(self.surface_name)) if name)
 
     @property
     def limit(self) -> limits.Limit | None:

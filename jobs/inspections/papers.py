@@ -118,7 +118,7 @@ def _check(state: CheckState) -> dict[str, Any]:
     planned = state.planned
     return {
         "label": _(planned.label),
-        "surface": planned.surface_name,
+        "surface": _(planned.surface_name),
         "limit": state.limit_text,
         "source": _(planned.source),
         "state": state.mark,

@@ -50,7 +50,7 @@ def _subject(kind: About, ref: str, row: PlannedCheck, *, is_offered: bool = Tru
     return Subject(
         kind,
         ref,
-        f"{label} ({row.surface_name})" if row.surface_name else label,
+        f"{label} ({_(row.surface_name)})" if row.surface_name else label,
         place=row.room_name,
         work=str(Hold(row.hold).label),
         address=row.get_absolute_url(),
