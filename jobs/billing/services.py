@@ -7,7 +7,7 @@ import hashlib
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
@@ -28,6 +28,7 @@ from .models import Account, Invoice, InvoiceLine, Payment
 from .selectors import Contract
 
 Kind = Invoice.Kind
+Row = TypeVar("Row", Invoice, Payment)
 
 
 @dataclass(frozen=True)
@@ -80,8 +81,11 @@ def invoice_issue(
             that cannot be.
     """
     account = _held(job)
-    known = Invoice.objects.filter(key=key).first()
+    known = _sent_before(Invoice, key, job_id=job.pk, kind=Kind.INVOICE)
     if known is not None:
+        asked = {stage: cents for stage, cents in amounts.items() if cents}
+        if dict(known.lines.order_by().values_list("stage_key", "cents")) != asked:
+            raise _used()
         return known
     contract = selectors.contract_of(job)
     parts = _parts(contract, amounts)
@@ -116,7 +120,7 @@ def retainage_release(*, job: Job, by: User, key: uuid.UUID, at: datetime.dateti
         ValidationError: nothing is held back.
     """
     account = _held(job)
-    known = Invoice.objects.filter(key=key).first()
+    known = _sent_before(Invoice, key, job_id=job.pk, kind=Kind.RELEASE)
     if known is not None:
         return known
     contract = selectors.contract_of(job)
@@ -148,7 +152,10 @@ def credit_issue(
     """
     job = Job.objects.select_related("quote", "site__customer").get(pk=invoice.job_id)
     _held(job)
-    known = Invoice.objects.filter(key=key).first()
+    amounts = {} if amount_cents is None else {"total_cents": -amount_cents}
+    known = _sent_before(
+        Invoice, key, credits_id=invoice.pk, kind=Kind.CREDIT, reason=reason.strip()[:300], **amounts
+    )
     if known is not None:
         return known
     if not reason.strip():
@@ -203,7 +210,16 @@ def payment_record(
     at = at or timezone.now()
     job = Job.objects.select_related("quote", "site__customer").get(pk=invoice.job_id)
     _held(job)
-    known = Payment.objects.filter(key=key).first()
+    known = _sent_before(
+        Payment,
+        key,
+        invoice_id=invoice.pk,
+        amount_cents=amount_cents,
+        received_on=received_on,
+        way=way,
+        reference=reference.strip()[:120],
+        supersedes_id=supersedes.pk if supersedes else None,
+    )
     if known is not None:
         return known
     if supersedes is not None and Payment.objects.filter(supersedes=supersedes).exists():
@@ -255,6 +271,25 @@ def totals_refresh(job: Job) -> None:
         invoiced_price_cents=sums["price"],
         retained_cents=sums["retained"],
         received_cents=paid.aggregate(sum=Sum("amount_cents", default=0))["sum"],
+    )
+
+
+def _sent_before(model: type[Row], key: uuid.UUID, **sent: Any) -> Row | None:
+    """Return the row that *key* made, or None.
+
+    A key that made something else is refused, or what somebody typed after going back in the browser would
+    be called recorded and be lost.
+    """
+    row = model._default_manager.filter(key=key).first()
+    if row is not None and any(getattr(row, name) != value for name, value in sent.items()):
+        raise _used()
+    return row
+
+
+def _used() -> ValidationError:
+    return ValidationError(
+        _("This form was recorded before with other values. Open the page anew to record another."),
+        code="key-used",
     )
 
 

@@ -16,6 +16,7 @@ from jobs.billing.selectors import State
 from jobs.work.models import Job
 from tests.contracting.factories import UserFactory
 from tests.estimates.quotes.changes.factories import line, signed, today
+from tests.jobs.inspections.factories import job as another_job
 
 from .factories import credit, days_ago, invoice, job, pay
 
@@ -67,8 +68,36 @@ def test_numbers_run_without_a_gap_and_a_refusal_takes_none(made):
 
 def test_pressed_twice_it_is_one_invoice(made):
     key = uuid.uuid4()
-    assert invoice(made, key=key) == invoice(made, amounts={"balance": 5}, key=key)
+    assert invoice(made, key=key) == invoice(made, amounts={"stage-1": 10_392}, key=key)
     assert Invoice.objects.count() == 1
+
+
+def test_a_form_sent_again_with_other_values_is_refused_and_not_called_recorded(made):
+    """Somebody goes back in the browser and types the next one into the old form."""
+    key, other = uuid.uuid4(), uuid.uuid4()
+    found = invoice(made, amounts={"stage-1": 5_000}, key=key)
+    paid = pay(found, 1_000, key=other)
+
+    with pytest.raises(ValidationError, match="with other values"):
+        invoice(made, amounts={"stage-1": 5_000, "balance": 5}, key=key)
+    with pytest.raises(ValidationError, match="with other values"):
+        services.retainage_release(job=made, by=UserFactory(), key=key)
+    with pytest.raises(ValidationError, match="with other values"):
+        credit(found, 100, key=key)
+    with pytest.raises(ValidationError, match="with other values"):
+        pay(found, 500, key=other)
+    with pytest.raises(ValidationError, match="with other values"):
+        pay(invoice(made, amounts={"stage-1": 1_000}), 1_000, key=other)
+    assert pay(found, 1_000, key=other) == paid
+
+
+def test_a_key_of_one_job_makes_nothing_of_another(made):
+    key = uuid.uuid4()
+    invoice(made, amounts={"stage-1": 5_000}, key=key)
+    by = UserFactory()
+
+    with pytest.raises(ValidationError, match="with other values"):
+        services.invoice_issue(job=another_job(), amounts={"stage-1": 5_000}, by=by, key=key)
 
 
 def test_a_signed_change_adds_to_what_can_be_invoiced(made):
@@ -185,7 +214,8 @@ def test_a_payment_is_corrected_by_superseding_it(made):
     assert standing(found).paid_cents == 0
     assert Payment.objects.count() == 3
     key = uuid.uuid4()
-    assert pay(found, 10, key=key) == pay(found, 20, key=key)
+    assert pay(found, 10, key=key) == pay(found, 10, key=key)
+    assert Payment.objects.count() == 4
 
 
 def test_what_was_paid_and_credited_is_paid_back(made):
