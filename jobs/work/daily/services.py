@@ -33,6 +33,14 @@ from .selectors import today_at
 
 # What a callback takes counts apart from the same material of the job itself.
 CALLBACK_KEY = "callback:"
+# What somebody enters; the rest of a row follows from it.
+ENTERED: dict[type, tuple[str, ...]] = {
+    HoursEntry: ("person_id", "step", "minutes"),
+    DeliveryEntry: ("material_key", "packs_millionths", "lot_numbers"),
+    CostEntry: ("step", "what", "amount_cents"),
+    ProgressEntry: ("step", "quantity_thousandths"),
+    DayNote: ("kind", "text", "minutes", "cause", "low_tenths", "high_tenths"),
+}
 Row = TypeVar("Row", HoursEntry, DeliveryEntry, CostEntry, ProgressEntry, DayNote)
 
 
@@ -229,9 +237,16 @@ def progress_log(
         raise ValidationError(
             {"done_basis_points": _("Say how much is done: a quantity or a share, one of the two.")}
         )
-    entry = ProgressEntry(**_common(act, None), step=step, done_basis_points=done_basis_points or 0)
+    entry = ProgressEntry(
+        **_common(act, None),
+        step=step,
+        done_basis_points=done_basis_points or 0,
+        quantity_thousandths=quantity_thousandths,
+    )
     known = _known(entry)
     if known is not None:
+        if done_basis_points is not None and known.done_basis_points != done_basis_points:
+            raise _used()
         return known
     if done_basis_points or quantity_thousandths:
         _check_nothing_stops(act, step)
@@ -241,7 +256,7 @@ def progress_log(
             raise ValidationError(
                 {"quantity_thousandths": _("The takeoff counts nothing for this step; say a share.")}
             )
-        entry.quantity_thousandths, entry.of_thousandths = quantity_thousandths, foreseen.thousandths
+        entry.of_thousandths = foreseen.thousandths
         entry.unit, entry.done_basis_points = foreseen.unit, foreseen.share(quantity_thousandths)
     return _store(entry, None)
 
@@ -323,11 +338,25 @@ def _planned(job: Job, material_key: str) -> listeners.Planned | None:
 
 
 def _known(entry: Row) -> Row | None:
-    """Return the entry that was stored under the same key; one of another job or writer is refused."""
+    """Return the entry that was stored under the same key; one of another job or writer is refused.
+
+    One with other values is refused too: somebody went back in the browser and typed the next entry into the
+    old form, and would be told that it is logged.
+    """
     found = type(entry)._default_manager.filter(key=entry.key).first()
     if found is not None and (found.job_id, found.by_id) != (entry.job_id, entry.by_id):
         raise ValidationError(_("Another entry has this key already; open the form again."))
+    told = ("day", "note", "supersedes_id", *ENTERED[type(entry)])
+    if found is not None and any(getattr(found, name) != getattr(entry, name) for name in told):
+        raise _used()
     return found
+
+
+def _used() -> ValidationError:
+    return ValidationError(
+        _("This form was recorded before with other values. Open the page anew to record another."),
+        code="key-used",
+    )
 
 
 def _store(entry: Row, supersedes: Row | None) -> Row:

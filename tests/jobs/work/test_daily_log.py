@@ -98,6 +98,40 @@ def test_the_same_key_is_stored_once(job, installer):
     assert Ledger.objects.get(job=job).minutes == 480
 
 
+@pytest.mark.parametrize(
+    "other",
+    [{"minutes": 30}, {"step": "grout"}, {"day": DAY - datetime.timedelta(days=1)}, {"note": "In the hall"}],
+    ids=["minutes", "step", "day", "note"],
+)
+def test_the_next_entry_typed_into_an_old_form_is_refused_and_not_called_logged(job, installer, other):
+    """Somebody goes back in the browser, where the form still has its key."""
+    key = uuid.uuid4()
+    hours(job, installer, key=key)
+
+    with pytest.raises(ValidationError, match="with other values"):
+        hours(job, installer, **({"key": key} | other))
+
+
+def test_other_entries_typed_into_an_old_form_are_refused_too(job, installer, office_manager):
+    def logged(by, log, **values):
+        who = act(job, by, key=uuid.uuid4())
+        assert log(act=who, **values) == log(act=who, **values)
+        return who
+
+    who = logged(installer, services.delivery_log, material_key="m2", packs_millionths=10**6)
+    with pytest.raises(ValidationError, match="with other values"):
+        services.delivery_log(act=who, material_key="m2", packs_millionths=2 * 10**6)
+    who = logged(installer, services.progress_log, step="tile", done_basis_points=3000)
+    with pytest.raises(ValidationError, match="with other values"):
+        services.progress_log(act=who, step="tile", done_basis_points=4000)
+    who = logged(office_manager, services.cost_log, step="tile", what="Skip", amount_cents=5000)
+    with pytest.raises(ValidationError, match="with other values"):
+        services.cost_log(act=who, step="tile", what="Second skip", amount_cents=5000)
+    who = logged(installer, services.note_log, kind="visitor", text="The plumber")
+    with pytest.raises(ValidationError, match="with other values"):
+        services.note_log(act=who, kind="visitor", text="The plumber's brother")
+
+
 def test_a_key_of_somebody_else_is_refused(job, installer, other_installer):
     entry = hours(job, installer)
 
