@@ -248,7 +248,3 @@ def look_ats(*, is_open: bool = True) -> QuerySet[LookAt]:
     """Return what is to be looked at, the newest first."""
     rows = LookAt.objects.select_related("act__person", "job", "other", "seen_by")
     return rows.filter(seen_at=None) if is_open else rows
-
-
-def look_ats_of(job: Job) -> QuerySet[LookAt]:
-    return look_ats().filter(job=job)

@@ -61,11 +61,6 @@ def last_measured(quote: Quote) -> ChangeOrder | None:
     return signed.exclude(measured={}).order_by("-recorded_at", "-pk").first()
 
 
-def rooms_to_measure(quote: Quote) -> list[Room]:
-    """Return the rooms at the quote's site: any may have been measured again, or be an extra one."""
-    return list(Room.objects.filter(site=quote.site_id).order_by("name", "pk"))
-
-
 def measure(quote: Quote, rooms: Sequence[Room]) -> Row:
     """Return the difference that *rooms*, as they are measured now, make; JSON, money in whole cents.
 

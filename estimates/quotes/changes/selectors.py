@@ -7,8 +7,6 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from contracting.staff.models import User
-
 from ..models import Quote
 from . import contract
 from .contract import Stage
@@ -23,11 +21,6 @@ def orders_of(quote: Quote) -> list[ChangeOrder]:
     found = ChangeOrder.objects.filter(quote=quote).select_related("quote", "replaces__quote")
     found = found.defer("snapshot", "measured", "quote__snapshot", "replaces__snapshot")
     return sorted(found, key=lambda one: (one.sequence is None, one.sequence or 0, one.pk))
-
-
-def visible_to(orders: list[ChangeOrder], user: User) -> list[ChangeOrder]:
-    """Return what of *orders* a person sees: the office all, installers the signed ones."""
-    return orders if user.sees_money else [one for one in orders if one.status == Status.ACCEPTED]
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.http import Http404
 
+from estimates.quotes.changes.selectors import changed_work
 from estimates.quotes.pricing import STEP_OF_ROLE
 
 from ..daily.listeners import Planned, purchase_list
@@ -107,16 +108,6 @@ class Supplier:
         return [line for line in self.lines if line.to_order]
 
 
-# Says of materials that a quote does not know where they are bought, by key: a change order's, for instance.
-Describer = Callable[[Job], Mapping[str, Described]]
-_describers: list[Describer] = []
-
-
-def described_by(describer: Describer) -> None:
-    """Ask *describer* about materials of a job that its quote does not describe; in ``AppConfig.ready``."""
-    _describers.append(describer)
-
-
 def customer_supplies(job: Job) -> list[Planned]:
     """Return what the customer supplies, so that it can be received and its lots logged."""
     work = job.quote.snapshot.get("work") or {}
@@ -192,16 +183,15 @@ def from_the_shelf(work: Mapping[str, Any]) -> list[Mapping[str, str]]:
 
 
 def _descriptions(job: Job) -> dict[str, Described]:
-    work = job.quote.snapshot.get("work") or {}
-    found = {
+    """Return what the quote says of its materials; what a signed change measured again goes before it."""
+    works = (job.quote.snapshot.get("work") or {}, changed_work(job.quote).whole or {})
+    return {
         one["key"]: Described(
             one.get("supplier", ""), one.get("code", ""), one.get("quantity", ""), one.get("unit", "")
         )
+        for work in works
         for one in work.get("materials", ())
     }
-    for describer in _describers:
-        found = {**describer(job), **found}
-    return found
 
 
 def order_of(job: Job, pk: int) -> SupplyEntry:

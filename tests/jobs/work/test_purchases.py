@@ -159,13 +159,6 @@ def test_a_signed_change_adds_to_the_list(job, office_manager):
     assert packs(job)["to_buy"] == 32
 
 
-def test_materials_a_quote_does_not_know_are_described_by_who_registers(job, monkeypatch):
-    monkeypatch.setattr(selectors, "_describers", [])
-    selectors.described_by(lambda job: {"m2": selectors.Described(supplier="Kiln & Co (invented)")})
-    # The quote's own word goes before it.
-    assert [one.name for one in selectors.by_supplier(selectors.lines_of(job))] == [""]
-
-
 def test_what_the_customer_supplies_is_received_with_its_lots_and_costs_nothing(installer, office_manager):
     job = margins.job(installer)
     tile = {"key": "m9", "role": "tile", "name": "Her own tile", "packs": "5", "pack": "box"}

@@ -19,6 +19,7 @@ from jobs.inspections.models import PlannedCheck
 from jobs.inspections.services import plan_follows_change, plan_from_job
 from jobs.margins.models import BudgetMaterial, Ledger
 from jobs.work import papers
+from jobs.work.supply.selectors import lines_of
 from tests.contracting.factories import UserFactory
 from tests.estimates.quotes.factories import bath
 
@@ -151,6 +152,20 @@ def test_measured_and_signed_it_moves_budget_work_and_materials(job):
     assert work["room_set"] == order.snapshot["work"]["whole"]["room_set"]
     assert work["changes"][0]["rooms"][0]["figures"]
     assert "cents" not in json.dumps(work)
+
+
+def test_the_purchase_list_describes_what_the_measured_change_needs(job):
+    before = {line.planned.key: line.described for line in lines_of(job)}
+    order = services.change_issue(order=measured_order(job), by=UserFactory(), at=now())
+    services.change_accept_on_paper(order=order, name="Ada", signed_on=today(), by=UserFactory())
+
+    sold = {one["key"]: one for one in papers.work_of(job)["materials"]}
+    told = {line.planned.key: line.described for line in lines_of(job)}
+    assert {key: one.quantity for key, one in told.items()} == {key: sold[key]["quantity"] for key in told}
+    assert any(told[key].quantity != one.quantity for key, one in before.items())
+    assert {key: one.supplier for key, one in told.items()} == {
+        key: one.supplier for key, one in before.items()
+    }
 
 
 def test_a_second_measurement_is_compared_with_the_first_signed_one(job):
