@@ -3,7 +3,6 @@
 As with a quote: on SQLite fewer of them, and a run on SQLite starts the hundred on a PostgreSQL of its own.
 """
 
-
 import pytest
 from django.core.exceptions import ValidationError
 from django.test import Client
