@@ -3,16 +3,19 @@
   "use strict";
   const crew = (self.crew ??= {});
   let offset = 0; // ms: the server's clock less the phone's
+  let after = 0; // ms: the server's time when that was measured
 
   async function load() {
     offset = await crew.store.known("offset", 0);
+    after = await crew.store.known("offsetAt", 0);
     return offset;
   }
 
   // Asked at `sent`, answered at `came` by the phone, with `there` by the server in between.
   function measure(sent, there, came) {
     offset = Math.round(there - (sent + came) / 2);
-    return crew.store.know("offset", offset);
+    after = there;
+    return Promise.all([crew.store.know("offset", offset), crew.store.know("offsetAt", after)]);
   }
 
   const now = () => Date.now() + offset;
@@ -38,5 +41,5 @@
   const minutesText = (minutes) => `${Math.floor(minutes / 60)}:${String(minutes % 60).padStart(2, "0")}`;
 
   crew.fill = (sentence, values) => sentence.replace(/\{(\w+)\}/g, (all, name) => (name in values ? String(values[name]) : all));
-  crew.clock = { load, measure, now, span, moment, day, minutesText, offset: () => offset };
+  crew.clock = { load, measure, now, span, moment, day, minutesText, offset: () => offset, after: () => after };
 })();

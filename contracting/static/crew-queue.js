@@ -17,7 +17,9 @@
 
   // `what` says the thing in words for the outbox: the heading of its page and what was tapped.
   async function add({ person, job, stage, kind, fields, seen = "", what = "", page = "", mends = null }) {
-    const act = { key: uuid(), person, job, stage, kind, fields, seen, what, page, made_at: Date.now(), state: "waiting", messages: [] };
+    // The clock may be set before the act is sent, so it takes along what was known of the clock now.
+    const clock = crew.clock.after() ? { offset: crew.clock.offset(), after: crew.clock.after() } : {};
+    const act = { key: uuid(), person, job, stage, kind, fields, seen, what, page, made_at: Date.now(), ...clock, state: "waiting", messages: [] };
     if (mends) act.mends = mends;
     await store.write("acts", (acts) => {
       acts.add(act);

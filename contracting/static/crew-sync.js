@@ -85,7 +85,7 @@
       const answer = await secured(urls.acts, {
         method: "POST",
         headers: { "Content-Type": "application/json" },
-        body: JSON.stringify({ person, now: Date.now(), offset: crew.clock.offset(), acts: part.map(({ key, job, kind, fields, made_at, seen, stage, mends }) => ({ key, job, kind, fields, made_at, seen, stage, mends })) }),
+        body: JSON.stringify({ person, now: Date.now(), offset: crew.clock.offset(), acts: part.map(({ key, job, kind, fields, made_at, offset, after, seen, stage, mends }) => ({ key, job, kind, fields, made_at, offset, after, seen, stage, mends })) }),
       });
       if (!answer.ok) throw new Error(String(answer.status));
       const told = await answer.json();

@@ -25,6 +25,9 @@ from .models import LookAt, PhoneAct
 OFFSET_SLACK = datetime.timedelta(minutes=2)
 # What lies further back than a form may tell is a clock that was never set.
 OLDEST = datetime.timedelta(days=366)
+# Acts whose moment a cure or a flood test is counted from, and to.
+BEGINS_A_WAIT = frozenset({"flood-start", "check"})
+ENDS_A_WAIT = frozenset({"flood-end"})
 ENDED = frozenset({Stage.COMPLETE, Stage.CANCELLED})
 
 
@@ -33,7 +36,8 @@ class Sent:
     """An act as the phone sent it.
 
     *seen* and *stage* are the newest row of the thing and the stage of the job as the phone had seen them;
-    *mends* is the key of a refused act that this one puts right.
+    *mends* is the key of a refused act that this one puts right. *offset* is how far the phone's clock was
+    from ours when the act was made, as the phone knew it then, and *after* our time when it learnt that.
     """
 
     key: uuid.UUID
@@ -44,6 +48,8 @@ class Sent:
     seen: str = ""
     stage: str = ""
     mends: uuid.UUID | None = None
+    offset: datetime.timedelta | None = None
+    after: datetime.datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -65,6 +71,23 @@ class Clock:
     def corrected(self, made_at: datetime.datetime) -> datetime.datetime:
         """Return *made_at* by our clock: never later than now, since what is told has happened."""
         return min(made_at + self.offset, self.now)
+
+    def moment_of(self, sent: Sent) -> datetime.datetime:
+        """Return when an act was made.
+
+        A clock that was set between the act and its message makes two answers of what the phone measured
+        before and after. Nobody can tell which is right, so a wait begins at the later and ends at the
+        earlier; one before the phone's last word with us is no answer.
+        """
+        now = self.corrected(sent.made_at)
+        then = now if sent.offset is None else min(sent.made_at + sent.offset, self.now)
+        if abs(then - now) <= OFFSET_SLACK or (sent.after is not None and then < sent.after - OFFSET_SLACK):
+            return now
+        if sent.after is not None and now < sent.after - OFFSET_SLACK:
+            return then
+        if sent.kind in BEGINS_A_WAIT:
+            return max(now, then)
+        return min(now, then) if sent.kind in ENDS_A_WAIT else now
 
 
 @dataclass(frozen=True)
@@ -116,7 +139,7 @@ def _known(sent: Sent, by: User) -> Result | None:
 
 
 def _take(sent: Sent, clock: Clock, by: User) -> Result:
-    at = clock.corrected(sent.made_at)
+    at = clock.moment_of(sent)
     job = jobs_of(by).select_related("site", "quote").filter(pk=sent.job).first()
     refusal = _refusal_before(sent, job, at, clock)
     row = PhoneAct(
@@ -208,7 +231,17 @@ def read_act(told: Any) -> Sent:
         seen=_plain(told.get("seen", "")),
         stage=_plain(told.get("stage", "")),
         mends=uuid.UUID(str(told["mends"])) if told.get("mends") else None,
+        offset=_offset(told.get("offset")),
+        after=read_moment(told["after"]) if told.get("after") else None,
     )
+
+
+def _offset(milliseconds: Any) -> datetime.timedelta | None:
+    """Return how far a phone's clock was from ours; None where it did not know."""
+    if isinstance(milliseconds, bool) or not isinstance(milliseconds, int | float):
+        return None
+    # Beyond a lifetime it is no clock, and no timedelta either.
+    return datetime.timedelta(milliseconds=milliseconds) if abs(milliseconds) < 4 * 10**12 else None
 
 
 def _plain(value: Any) -> str:

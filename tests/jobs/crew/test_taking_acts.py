@@ -21,7 +21,9 @@ pytestmark = pytest.mark.django_db
 
 
 def told(job, kind, /, *, key=None, ago=datetime.timedelta(), **fields):
-    extra = {name: fields.pop(name) for name in ("seen", "stage", "mends") if name in fields}
+    extra = {
+        name: fields.pop(name) for name in ("seen", "stage", "mends", "offset", "after") if name in fields
+    }
     made = timezone.now() - ago
     return {
         "key": str(key or uuid.uuid4()),
@@ -362,3 +364,56 @@ def test_yesterdays_crew_is_not_repeated_onto_tile_that_waits(installer):
     assert outcomes(answer) == [("refused", False)]
     assert "still to be checked" in " ".join(answer.json()["results"][0]["messages"])
     assert HoursEntry.objects.count() == 1
+
+
+DAY = 24 * HOUR
+
+
+@pytest.mark.parametrize(
+    ("measured_before", "start_told", "end_told"),
+    [
+        # Right until somebody put the phone's clock a day on, ten minutes before the end; it stays so.
+        (0 * HOUR, 0 * HOUR, DAY),
+        # A day behind, as it was measured; the network sets it right when there is signal again.
+        (DAY, -DAY, 0 * HOUR),
+        # Since an empty battery two years behind, and still so when it is sent.
+        (0 * HOUR, -15_000 * HOUR, -15_000 * HOUR),
+    ],
+    ids=["put on", "set right", "empty battery"],
+)
+def test_a_clock_set_between_two_acts_makes_no_flood_test_longer(
+    installer, time_machine, measured_before, start_told, end_told
+):
+    """Both acts wait for signal; in truth the water stood for ten minutes."""
+    now = datetime.datetime(2026, 6, 12, 15, 0, tzinfo=datetime.UTC)
+    begun, minutes = now - HOUR, datetime.timedelta(minutes=10)
+    time_machine.move_to(now, tick=False)
+    job = planned_job(crew=(installer,), stage="membrane")
+    pass_all(job, installer, "substrate accepted", "membrane accepted", skip=("laid",))
+    for key in ("floor", "walls"):
+        record(check(job, "laid", key), installer, laid_at=now - 4 * DAY)
+    flood, known = check(job, "flood"), (now - 2 * HOUR).timestamp() * 1000
+    clock = {"offset": measured_before.total_seconds() * 1000, "after": known}
+    about = {"check": str(flood.pk), "level": "2", "instrument": "rule"}
+
+    answer = send(
+        installer,
+        told(job, "flood-start", ago=HOUR - start_told, **clock, **about),
+        told(job, "flood-end", ago=HOUR - minutes - end_told, leak_seen="no", **clock, **about),
+        now=now + end_told,
+        offset=-end_told.total_seconds() * 1000,
+    )
+
+    assert PhoneAct.objects.count() == 2, answer.content
+    assert not CheckRecord.objects.filter(planned=flood, passed=True).exists()
+    start = flood.flood_starts.get()
+    assert start.started_at >= begun
+    assert all(one.stood_seconds <= HOUR.total_seconds() for one in flood.records.all())
+
+
+@pytest.mark.parametrize("offset", ["soon", True, 1e300, -1e15, None, []])
+def test_what_a_phone_says_of_its_clock_is_never_a_fault_of_ours(installer, offset):
+    job = sold_job(crew=(installer,))
+    answer = send(installer, told(job, "hours", step="preparation", minutes="1:00", offset=offset))
+
+    assert outcomes(answer) == [("done", False)]
