@@ -105,6 +105,16 @@ def measure(value: Measure | Figure | Given | Step | None) -> str:
 
 
 @register.filter
+def poured(value: Measure | Figure) -> str:
+    """Print a volume as it is measured out on site: below a gallon in whole ounces, below a litre in ml."""
+    small = {"gal": "fl oz", "L": "ml"}.get(value.unit)
+    if small is None or abs(value.value) >= 1:
+        return measure(value)
+    amount = convert_unit(value.value, value.unit, small)
+    return with_unit(amount.quantize(Decimal(1), rounding=ROUND_HALF_UP), small)
+
+
+@register.filter
 def is_entered(figure: Figure) -> bool:
     """Return whether somebody entered a number of this figure instead of what was counted."""
     return any(isinstance(line, Given) and line.origin is Origin.ENTERED for line in figure.lines)
