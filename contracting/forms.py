@@ -1,8 +1,10 @@
-"""Form fields that every app uses: money and percentages as people write them, kept as whole numbers."""
+"""What forms of every app share: money and percentages as people write them, acts that are done once."""
 
 from __future__ import annotations
 
 import re
+import uuid
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -84,3 +86,38 @@ class PercentField(_HundredthsField):
 
     def __init__(self, *, least: int = 0, most: int = 10000, **kwargs: Any) -> None:
         super().__init__(least=least, most=most, **kwargs)
+
+
+class KeyedForm(forms.Form):
+    """A form whose act is done once, however often it is sent: it carries a key made with the page."""
+
+    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
+
+    def clean(self) -> dict[str, Any] | None:
+        if "key" not in self.cleaned_data:
+            self.add_error(None, _("This form was not complete. Open the page anew and send it again."))
+        return super().clean()
+
+    def act(self) -> dict[str, Any]:
+        """Return the cleaned values as the service takes them."""
+        return dict(self.cleaned_data)
+
+    def renew_key(self) -> None:
+        """Give the form a key of its own, since the one it had has recorded something else."""
+        self.data = {**self.data.dict(), "key": str(uuid.uuid4())}  # type: ignore[attr-defined]
+
+
+def kept(form: forms.BaseForm, service: Callable[..., Any], **act: Any) -> Any:
+    """Call *service* and return what it made (True for nothing), or None when it refused.
+
+    What it refuses goes beside the fields of *form*, and nothing typed is lost.
+    """
+    try:
+        made = service(**act)
+    except ValidationError as error:
+        known = hasattr(error, "error_dict") and all(name in form.fields for name in error.error_dict)
+        form.add_error(None, error if known else error.messages)
+        if getattr(error, "code", "") == "key-used" and isinstance(form, KeyedForm):
+            form.renew_key()
+        return None
+    return True if made is None else made

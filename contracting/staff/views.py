@@ -1,18 +1,16 @@
 """The first page, signing in and out, and the pages about people, pay and the company."""
 
-from typing import Any
-
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.forms import PasswordChangeForm
 from django.contrib.auth.views import LoginView, LogoutView
-from django.core.exceptions import ValidationError
-from django.forms import BaseForm
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from contracting.forms import kept
 
 from . import selectors, services
 from .forms import CompanyForm, LabourCostForm, PersonForm, PreferencesForm
@@ -52,7 +50,7 @@ def company(request: StaffRequest) -> HttpResponse:
 def company_edit(request: StaffRequest) -> HttpResponse:
     profile = selectors.company_profile()
     form = CompanyForm(request.POST or None, instance=profile)
-    if form.is_valid() and _kept(form, services.company_save, company=profile):
+    if form.is_valid() and kept(form, services.company_save, company=profile):
         messages.success(request, _("The company is saved. Issued quotes keep what they were issued with."))
         return redirect("staff:company")
     return render(request, "staff/edit.html", {"form": form, "heading": _("Company")})
@@ -89,7 +87,7 @@ def person_pay(request: StaffRequest, pk: int) -> HttpResponse:
     company_cost = selectors.labour_cost_on(today)
     burden = company_cost.burden_basis_points if company_cost else None
     form = LabourCostForm(request.POST or None, initial={"starts_on": today, "burden_basis_points": burden})
-    if form.is_valid() and _kept(form, services.pay_rate_save, person=person, **form.cleaned_data):
+    if form.is_valid() and kept(form, services.pay_rate_save, person=person, **form.cleaned_data):
         messages.success(request, _("The pay is saved; hours logged from that day on are costed by it."))
         return redirect("staff:person-pay", person.pk)
     shown = {
@@ -116,7 +114,7 @@ def person_pay_remove(request: StaffRequest, pk: int) -> HttpResponse:
 @office_required
 def labour_cost_new(request: StaffRequest) -> HttpResponse:
     form = LabourCostForm(request.POST or None, initial={"starts_on": timezone.localdate()})
-    if form.is_valid() and _kept(form, services.labour_cost_save, **form.cleaned_data):
+    if form.is_valid() and kept(form, services.labour_cost_save, **form.cleaned_data):
         messages.success(request, _("The cost of an hour is saved."))
         return redirect("staff:company")
     return render(request, "staff/edit.html", {"form": form, "heading": _("Cost of an hour")})
@@ -137,7 +135,7 @@ def labour_cost_remove(request: StaffRequest, pk: int) -> HttpResponse:
 @crew_allowed
 def preferences(request: StaffRequest) -> HttpResponse:
     form = PreferencesForm(request.POST or None, instance=request.user)
-    if form.is_valid() and _kept(
+    if form.is_valid() and kept(
         form, services.preferences_save, person=request.user, language=form.cleaned_data["language"]
     ):
         translation.activate(request.user.language)
@@ -159,20 +157,9 @@ def password(request: StaffRequest) -> HttpResponse:
 
 def _person(request: StaffRequest, person: User, heading: str) -> HttpResponse:
     form = PersonForm(request.POST or None, instance=person)
-    if form.is_valid() and _kept(
+    if form.is_valid() and kept(
         form, services.person_save, person=person, password=form.cleaned_data["password"]
     ):
         messages.success(request, _("%(name)s is saved.") % {"name": person})
         return redirect("staff:company")
     return render(request, "staff/edit.html", {"form": form, "heading": heading})
-
-
-def _kept(form: BaseForm, service: Any, **act: Any) -> bool:
-    """Call *service*; what it refuses goes beside the fields of *form*, and nothing typed is lost."""
-    try:
-        service(**act)
-    except ValidationError as error:
-        known = hasattr(error, "error_dict") and all(name in form.fields for name in error.error_dict)
-        form.add_error(None, error if known else error.messages)
-        return False
-    return True

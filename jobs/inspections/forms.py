@@ -4,7 +4,6 @@ Each carries a key made with the page: a form that is sent twice is recorded onc
 """
 
 import datetime
-import uuid
 from typing import Any
 
 from django import forms
@@ -12,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from contracting.forms import PercentField
+from contracting.forms import KeyedForm, PercentField
 from estimates.rooms.fields import LengthFormField
 from estimates.takeoff.units import System
 
@@ -46,21 +45,6 @@ def _note(label: Any, *, required: bool = False, longest: int = 500) -> forms.Ch
     return forms.CharField(
         label=label, required=required, max_length=longest, widget=forms.Textarea(attrs={"rows": 2})
     )
-
-
-class KeyedForm(forms.Form):
-    """A form that is recorded once."""
-
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
-
-    def clean(self) -> dict[str, Any] | None:
-        if "key" not in self.cleaned_data:
-            self.add_error(None, _("This form was not complete. Open the page anew and send it again."))
-        return super().clean()
-
-    def renew_key(self) -> None:
-        """Give the form a key of its own, since the one it had has recorded something else."""
-        self.data = {**self.data.dict(), "key": str(uuid.uuid4())}  # type: ignore[attr-defined]
 
 
 class CheckForm(KeyedForm):

@@ -6,18 +6,18 @@ from functools import wraps
 from typing import Any, Concatenate, ParamSpec, cast
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from contracting.forms import KeyedForm, kept
 from contracting.staff.policies import StaffRequest, crew_allowed, office_required
 
 from . import papers, policies, selectors, services, subjects
 from .checklist import Step
-from .forms import ActionForm, CheckForm, FloodEndForm, FloodStartForm, KeyedForm, OverrideForm
+from .forms import ActionForm, CheckForm, FloodEndForm, FloodStartForm, OverrideForm
 from .holds import obstacles
 from .models import Kind
 from .models import Step as StepChoices
@@ -66,7 +66,7 @@ def check(request: StaffRequest, checks: JobChecks, pk: int) -> HttpResponse:
         return _check_page(request, checks, state, _flood_form(request, state))
     form = CheckForm(request.POST or None, planned=state.planned, system=state.system)
     if request.method == "POST" and form.is_valid():
-        record = _kept(form, services.check_record, planned=state.planned, by=request.user, **form.evidence())
+        record = kept(form, services.check_record, planned=state.planned, by=request.user, **form.evidence())
         if record:
             return _recorded(request, checks, record)
     return _check_page(request, checks, state, form)
@@ -82,7 +82,7 @@ def flood_start(request: StaffRequest, checks: JobChecks, pk: int) -> HttpRespon
     )
     if form.is_valid():
         told = form.evidence()
-        start = _kept(form, services.flood_test_start, planned=state.planned, by=request.user, **told)
+        start = kept(form, services.flood_test_start, planned=state.planned, by=request.user, **told)
         if start:
             until = checks.clock(selectors.flood_ends_at(start))
             messages.success(request, _("The flood test runs; read the level at %(time)s.") % {"time": until})
@@ -98,7 +98,7 @@ def flood_end(request: StaffRequest, checks: JobChecks, pk: int, start_pk: int) 
     start = policies.flood_start_of(state, start_pk)
     form = FloodEndForm(request.POST, planned=state.planned, start=start, system=state.system)
     if form.is_valid():
-        record = _kept(form, services.flood_test_end, start=start, by=request.user, **form.evidence())
+        record = kept(form, services.flood_test_end, start=start, by=request.user, **form.evidence())
         if record:
             return _recorded(request, checks, record)
     return _check_page(request, checks, state, form)
@@ -113,7 +113,7 @@ def correct(request: StaffRequest, checks: JobChecks, pk: int, record_pk: int) -
     form = CheckForm(request.POST or None, planned=state.planned, system=state.system, correction=True)
     if request.method == "POST" and form.is_valid():
         told = form.evidence()
-        record = _kept(
+        record = kept(
             form, services.check_record, planned=state.planned, by=request.user, supersedes=old, **told
         )
         if record:
@@ -138,7 +138,7 @@ def non_conformance(request: StaffRequest, checks: JobChecks, pk: int) -> HttpRe
     form = ActionForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         act = form.cleaned_data
-        if _kept(form, services.corrective_action, non_conformance=found, by=request.user, **act):
+        if kept(form, services.corrective_action, non_conformance=found, by=request.user, **act):
             messages.success(request, _("Recorded. Now look at it again."))
             return redirect(state.planned)
     context = {"checks": checks, "state": state, "found": found, "form": form}
@@ -153,7 +153,7 @@ def override(request: StaffRequest, checks: JobChecks, step: str) -> HttpRespons
     form = OverrideForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         act = form.cleaned_data
-        if _kept(form, services.hold_override, job=checks.job, step=wanted, by=request.user, **act):
+        if kept(form, services.hold_override, job=checks.job, step=wanted, by=request.user, **act):
             messages.warning(request, _("Overridden. It stays in the record."))
             return redirect("inspections:plan", checks.job.pk)
     context = {
@@ -170,18 +170,6 @@ def override(request: StaffRequest, checks: JobChecks, step: str) -> HttpRespons
 @_of_job
 def paper(request: StaffRequest, checks: JobChecks) -> HttpResponse:
     return redirect(papers.record_request(checks=checks, by=request.user))
-
-
-def _kept(form: KeyedForm, service: Callable[..., Any], **act: Any) -> Any:
-    """Call *service*; what it refuses goes beside the fields of *form*, and nothing typed is lost."""
-    try:
-        return service(**act)
-    except ValidationError as error:
-        known = hasattr(error, "error_dict") and all(name in form.fields for name in error.error_dict)
-        form.add_error(None, error if known else error.messages)
-        if getattr(error, "code", "") == "key-used":
-            form.renew_key()
-        return None
 
 
 def _recorded(request: StaffRequest, checks: JobChecks, record: Any) -> HttpResponse:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import uuid
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from contracting.forms import KeyedForm
 from contracting.staff.models import User
 from estimates.rooms.fields import Length, LengthFormField
 from estimates.takeoff.lengths import format_length
@@ -26,21 +26,6 @@ def day_field(label: Any, *, required: bool = False, **more: Any) -> forms.DateF
     """A day that people pick."""
     widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     return forms.DateField(label=label, required=required, widget=widget, **more)
-
-
-class KeyedForm(forms.Form):
-    """A form whose act is done once, however often it is sent."""
-
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
-
-    def clean(self) -> dict[str, Any] | None:
-        if "key" not in self.cleaned_data:
-            self.add_error(None, _("This form was not complete. Open the page anew and send it again."))
-        return super().clean()
-
-    def act(self) -> dict[str, Any]:
-        """Return the cleaned values as the service takes them."""
-        return dict(self.cleaned_data)
 
 
 class _OwnerField(forms.ModelChoiceField[User]):

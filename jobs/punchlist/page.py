@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from typing import Any
 
+from contracting.forms import KeyedForm
 from contracting.staff.models import User
 from jobs.work import pictures
 from jobs.work.models import Job, Stage
@@ -32,7 +33,7 @@ def list_page(job: Job, today: datetime.date) -> dict[str, Any]:
 
 
 def item_page(
-    item: PunchItem, user: User, given: dict[str, forms.KeyedForm], today: datetime.date
+    item: PunchItem, user: User, given: dict[str, KeyedForm], today: datetime.date
 ) -> dict[str, Any]:
     """Return an item with its plan, its history and the forms of what *user* may do now.
 
@@ -57,9 +58,9 @@ def describe(item: PunchItem, today: datetime.date) -> None:
     item.last = selectors.latest(item, "mended", "accepted", "rejected", "withdrawn")  # type: ignore[attr-defined]
 
 
-def _forms(item: PunchItem, user: User, given: dict[str, forms.KeyedForm]) -> dict[str, forms.KeyedForm]:
+def _forms(item: PunchItem, user: User, given: dict[str, KeyedForm]) -> dict[str, KeyedForm]:
     open_to = TRANSITIONS[ItemState(item.state)]
-    found: dict[str, forms.KeyedForm] = {}
+    found: dict[str, KeyedForm] = {}
     if ItemState.MENDED in open_to:
         found["mend"] = given.get("mend") or forms.MendForm(prefix="mend")
     if user.sees_money:

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -14,12 +13,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from contracting.forms import KeyedForm, kept
 from contracting.staff.policies import StaffRequest, crew_allowed, office_required
 from jobs.work.daily.selectors import today_at
 from jobs.work.models import Job
 
 from . import forms, page, papers, policies, selectors, services
-from .forms import KeyedForm
 from .models import PunchItem
 from .plans import plans_of
 
@@ -156,13 +155,3 @@ def _act(
 def _item_page(request: StaffRequest, found: PunchItem, given: dict[str, KeyedForm]) -> HttpResponse:
     context = page.item_page(found, request.user, given, today_at(found.job))
     return render(request, "punchlist/item.html", context)
-
-
-def kept(form: KeyedForm, service: Callable[..., Any], **act: Any) -> Any:
-    """Call *service*; what it refuses goes beside the fields of *form*, and nothing typed is lost."""
-    try:
-        return service(**act)
-    except ValidationError as error:
-        known = hasattr(error, "error_dict") and all(name in form.fields for name in error.error_dict)
-        form.add_error(None, error if known else error.messages)
-        return None

@@ -9,10 +9,11 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from contracting.forms import KeyedForm
 from contracting.staff.models import Role, User
 from jobs.work.daily.forms import CostForm, DeliveryForm, HoursForm
 
-from ..forms import KeyedForm, day_field, owner_field
+from ..forms import day_field, owner_field
 from ..models import Callback, Cause
 
 COVERED = [("yes", gettext_lazy("Covered")), ("no", gettext_lazy("Not covered"))]

@@ -6,12 +6,12 @@ from typing import Any
 
 from django.core.paginator import Page
 
+from contracting.forms import KeyedForm
 from contracting.staff.models import User
 from jobs.work import pictures
 from jobs.work.daily.selectors import today_at
 from jobs.work.models import Job, Stage
 
-from ..forms import KeyedForm
 from ..models import Callback, CallbackState
 from ..models.callback import TRANSITIONS
 from . import forms, selectors

@@ -6,23 +6,21 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from contracting.forms import KeyedForm, kept
 from contracting.staff.policies import StaffRequest, crew_allowed, office_required
 from jobs.work.daily.forms import LogForm
 from jobs.work.daily.selectors import today_at
 from jobs.work.daily.services import Act
 
 from .. import policies
-from ..forms import KeyedForm
 from ..models import Callback, CallbackState, Cause
 from ..plans import plans_of
-from ..views import kept
 from . import forms, page, selectors, services
 
 PAGE_SIZE = 50
@@ -164,12 +162,5 @@ def _log(
 
 
 def _logged(own: Callback, form: LogForm, service: Callable[..., Any]) -> bool:
-    """Call *service*; what it refuses goes beside the fields of *form*, and nothing typed is lost."""
     act = Act(job=own.job, by=form.user, **{"note": "", **form.act_values})
-    try:
-        service(callback=own, act=act, **form.own_values)
-    except ValidationError as error:
-        known = hasattr(error, "error_dict") and all(name in form.fields for name in error.error_dict)
-        form.add_error(None, error if known else error.messages)
-        return False
-    return True
+    return bool(kept(form, service, callback=own, act=act, **form.own_values))

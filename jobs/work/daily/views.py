@@ -14,6 +14,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from contracting.forms import kept
 from contracting.staff.policies import StaffRequest, crew_allowed, office_required
 
 from .. import policies
@@ -192,11 +193,5 @@ def _struck(
 
 
 def _kept(form: LogForm, service: Service, values: Mapping[str, Any]) -> bool:
-    """Call *service*; what it refuses goes beside the fields of *form*, and nothing typed is lost."""
-    try:
-        service(act=services.Act(job=form.job, by=form.user, **{"note": "", **form.act_values}), **values)
-    except ValidationError as error:
-        known = hasattr(error, "error_dict") and all(name in form.fields for name in error.error_dict)
-        form.add_error(None, error if known else error.messages)
-        return False
-    return True
+    act = services.Act(job=form.job, by=form.user, **{"note": "", **form.act_values})
+    return bool(kept(form, service, act=act, **values))

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-import uuid
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from contracting.forms import MoneyField
+from contracting.forms import KeyedForm, MoneyField
 
 from ..daily.forms import PacksField
 
 
-class ActForm(forms.Form):
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
-
+class ActForm(KeyedForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **{"label_suffix": "", **kwargs})
-
-    def act(self) -> dict[str, Any]:
-        """Return the cleaned values as the service takes them."""
-        return dict(self.cleaned_data)
 
 
 class LineForm(ActForm):

@@ -7,12 +7,12 @@ from typing import Any
 
 from django import forms as django_forms
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from contracting.forms import kept
 from contracting.staff.policies import StaffRequest, crew_allowed, office_required
 
 from .. import policies
@@ -90,7 +90,7 @@ def _act(
     service: Callable[..., object],
     said: str,
 ) -> HttpResponse:
-    if form.is_valid() and _kept(form, service, job=job, by=request.user, **form.act()):
+    if form.is_valid() and kept(form, service, job=job, by=request.user, **form.act()):
         messages.success(request, said)
         return redirect("work:purchases", job.pk)
     return _page(request, job, {name: form})
@@ -98,14 +98,3 @@ def _act(
 
 def _page(request: StaffRequest, job: Job, given: dict[str, django_forms.Form]) -> HttpResponse:
     return render(request, "work/purchases.html", page.purchases_page(job, request.user, given))
-
-
-def _kept(form: forms.ActForm, service: Callable[..., object], **act: Any) -> bool:
-    """Call *service*; what it refuses goes beside the fields of *form*, and nothing typed is lost."""
-    try:
-        service(**act)
-    except ValidationError as error:
-        known = hasattr(error, "error_dict") and all(name in form.fields for name in error.error_dict)
-        form.add_error(None, error if known else error.messages)
-        return False
-    return True
