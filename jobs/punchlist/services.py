@@ -74,7 +74,7 @@ def item_add(
     lock(job)
     known = PunchItem.objects.filter(key=key).first()
     if known is not None:
-        return same(known, job_id=job.pk, by_id=by.pk)
+        return same(known, job_id=job.pk, by_id=by.pk, text=text.strip(), step=step)
     if Job.objects.filter(pk=job.pk, stage__in=CLOSED).exists():
         raise ValidationError(
             _("The job is closed. What is reported now is a callback, or the office reopens its punch list.")

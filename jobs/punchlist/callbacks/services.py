@@ -45,7 +45,7 @@ def callback_report(
     lock(job)
     known = Callback.objects.filter(key=key).first()
     if known is not None:
-        return same(known, job_id=job.pk, by_id=by.pk)
+        return same(known, job_id=job.pk, by_id=by.pk, text=text.strip(), reported_on=reported_on)
     if not Job.objects.filter(pk=job.pk, stage=Stage.COMPLETE).exists():
         raise ValidationError(_("The job is not complete; what is wrong goes on its punch list."))
     _check_day("reported_on", reported_on, job)

@@ -34,7 +34,8 @@ def stock_set(
     The newest word counts; what was said before stays on record.
     """
     _lock(job)
-    known = _known(key, job, by)
+    sent = {"kind": SupplyKind.STOCK, "material_key": material_key, "packs_millionths": packs_millionths}
+    known = _known(key, job, by, **sent)
     if known is not None:
         return known
     line = _line(job, material_key)
@@ -71,7 +72,8 @@ def order_log(
     """Note that packs of a line are ordered, beside what was ordered before; the office does."""
     _office(by)
     _lock(job)
-    known = _known(key, job, by)
+    sent = {"kind": SupplyKind.ORDER, "material_key": material_key, "packs_millionths": packs_millionths}
+    known = _known(key, job, by, **sent)
     if known is not None:
         return known
     line = _line(job, material_key)
@@ -121,7 +123,7 @@ def order_strike(*, key: uuid.UUID, order: SupplyEntry, by: User, note: str = ""
     """Take an order back: it was cancelled, or never made. It stays on record. The office does."""
     _office(by)
     _lock(order.job)
-    known = _known(key, order.job, by)
+    known = _known(key, order.job, by, supersedes_id=order.pk)
     if known is not None:
         return known
     if SupplyEntry.objects.filter(supersedes=order).exists():
@@ -196,9 +198,11 @@ def _line(job: Job, material_key: str) -> Line:
     return line
 
 
-def _known(key: uuid.UUID, job: Job, by: User) -> SupplyEntry | None:
+def _known(key: uuid.UUID, job: Job, by: User, **sent: Any) -> SupplyEntry | None:
+    """Return the entry that *key* made; one that it made of something else is refused, not called done."""
     found = SupplyEntry.objects.filter(key=key).first()
-    if found is not None and (found.job_id, found.by_id) != (job.pk, by.pk):
+    told = {"job_id": job.pk, "by_id": by.pk} | sent
+    if found is not None and any(getattr(found, name) != value for name, value in told.items()):
         raise ValidationError(_("Another entry has this key already; open the form again."))
     return found
 

@@ -107,6 +107,9 @@ def test_the_same_key_again_does_nothing_again(job, installer, office_manager):
     key = uuid.uuid4()
     first = services.item_add(key=key, job=job, text="Chip", by=installer)
     assert services.item_add(key=key, job=job, text="Chip", by=installer) == first
+    # Typed into the form that was sent already: it is another item, and is not called stored.
+    with pytest.raises(ValidationError, match="has this key already"):
+        services.item_add(key=key, job=job, text="Grout missing", by=installer)
     mend = uuid.uuid4()
     for _ in range(2):
         services.item_mend(key=mend, item=PunchItem.objects.get(), by=installer)

@@ -323,3 +323,19 @@ def test_a_callback_s_material_is_no_delivery_of_the_list(job, office_manager):
     )
     assert packs(job)["received"] == 0
     assert selectors.not_on_the_list(job, selectors.lines_of(job)) == []
+
+
+def test_the_next_order_typed_into_an_old_form_is_refused_and_not_called_ordered(office_manager):
+    """Somebody goes back in the browser, where the form still has its key."""
+    job = sold_job()
+    first, second = [line for line in selectors.lines_of(job) if not line.planned.is_customers][:2]
+    given = {"key": uuid.uuid4(), "job": job, "by": office_manager, "packs_millionths": PACK}
+    made = services.order_log(**given, material_key=first.planned.key)
+
+    assert services.order_log(**given, material_key=first.planned.key) == made
+    with pytest.raises(ValidationError, match="has this key already"):
+        services.order_log(**given, material_key=second.planned.key)
+    with pytest.raises(ValidationError, match="has this key already"):
+        services.order_log(**given | {"packs_millionths": 2 * PACK}, material_key=first.planned.key)
+    with pytest.raises(ValidationError, match="has this key already"):
+        services.stock_set(**given, material_key=first.planned.key, note="Second shelf")
