@@ -11,6 +11,7 @@
   const tapped = new WeakMap();
   let facts = JSON.parse(byId("crew-facts").textContent);
   let dirty = false;
+  let keeping = null; // what is on its way to the phone's disk
   let outcome = { state: "idle" };
   let warmed = 0;
 
@@ -124,15 +125,19 @@
     const stopped = stoppedBy(form, fields);
     showStopped(form, stopped);
     if (stopped.length) return;
+    const kept = crew.queue.add({
+      person: facts.person, job: facts.job, stage: facts.stage, kind: form.dataset.kind, fields, seen: form.dataset.seen || "",
+      what: whatOf(form, fields), page: location.pathname, mends: form.dataset.mends || null,
+    });
+    keeping = kept;
     try {
-      await crew.queue.add({
-        person: facts.person, job: facts.job, stage: facts.stage, kind: form.dataset.kind, fields, seen: form.dataset.seen || "",
-        what: whatOf(form, fields), page: location.pathname, mends: form.dataset.mends || null,
-      });
+      await kept;
     } catch (error) {
       // Said loudly and not cleared: what was typed still stands in the form.
       say(crew.fill(facts.words.notStored, { reason: error.name || String(error) }), "stop");
       return;
+    } finally {
+      if (keeping === kept) keeping = null;
     }
     delete form.dataset.mends;
     if (!form.classList.contains("tick-form") && !form.classList.contains("batch-form")) form.reset();
@@ -160,6 +165,18 @@
     if (!event.target.matches("form.act")) return;
     event.preventDefault();
     if (!isSecondTap(event.target, event.submitter)) submit(event.target, event.submitter);
+  });
+
+  // A page that is left breaks off what it is writing: a link tapped right after a form waits for the disk.
+  document.addEventListener("click", async (event) => {
+    const link = event.target.closest("a[href]");
+    if (!link || !keeping || event.defaultPrevented) return;
+    event.preventDefault();
+    const kept = await keeping.then(() => true, () => false);
+    if (kept) location.assign(link.href);
+  });
+  window.addEventListener("beforeunload", (event) => {
+    if (keeping) event.preventDefault();
   });
 
   document.addEventListener("click", (event) => {

@@ -67,8 +67,14 @@ class Phone:
         return part
 
     def answers(self, part):
+        self.taps(part.get_by_role("button", name=re.compile("Record|embedded|Water is in|End the test")))
+
+    def keeps(self, form):
+        self.taps(form.locator("button.btn"))
+
+    def taps(self, button):
         before = self.waiting()
-        part.get_by_role("button", name=re.compile("Record|embedded|Water is in|End the test")).click()
+        button.click()
         self.page.locator(f"body[data-waiting='{before + 1}']").wait_for()
 
 
@@ -139,12 +145,12 @@ def test_a_shower_is_waterproofed_without_signal_and_the_office_sees_it_all(phon
     # Hours, lots, a photo.
     phone.opens("hours/")
     page.locator("form[data-kind=hours]").get_by_role("button", name="4:00").click()
-    page.locator("form[data-kind=hours] button.btn").click()
+    phone.keeps(page.locator("form[data-kind=hours]"))
     phone.opens("materials/")
     page.get_by_label("Acrylic bonding agent").check()
     page.locator("#m-packs").fill("2")
     page.locator("#m-lot").fill("LOT-77, LOT-78")
-    page.locator("form[data-kind=delivery] button.btn").click()
+    phone.keeps(page.locator("form[data-kind=delivery]"))
     phone.opens("photos/")
     page.locator("#p-caption").fill("Seams of the shower")
     page.locator("#p-gallery").set_input_files(picture("teal"))

@@ -316,6 +316,24 @@ def test_a_double_tap_enters_once(browse, installer):
     assert page.locator(".tick-box").first.get_attribute("aria-pressed") == "true"
 
 
+def test_a_link_tapped_right_after_a_form_waits_until_the_entry_is_on_the_disk(browse, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    kept(page, reverse("crew:notes", args=[job.pk]))
+    page.context.set_offline(True)
+    # A slow disk: the phone begins to write a second after the tap.
+    page.evaluate("""() => {
+        const add = crew.queue.add;
+        crew.queue.add = async (act) => (await new Promise((done) => setTimeout(done, 1000)), add(act));
+    }""")
+    page.locator("#n-text").fill("Drain is off centre")
+    page.locator("form[data-kind=note] button.btn").click()
+    page.locator(f"a[href='{reverse('crew:hours', args=[job.pk])}']").first.click()
+
+    page.wait_for_url("**/hours/")
+    waits(page, 1)
+
+
 def test_a_delay_weather_and_what_is_done_are_entered_by_taps(browse, installer):
     job = sold_job(crew=(installer,))
     page = browse(installer, **PHONE)
