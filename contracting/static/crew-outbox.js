@@ -86,9 +86,7 @@
     }));
   }
 
-  async function choose(event) {
-    const facts = crew.page.facts();
-    const files = [...event.target.files];
+  async function keepAll(files, facts) {
     const [kind, ref] = byId("p-about").value.split(/:(.*)/s);
     let kept = 0;
     for (const file of files) {
@@ -99,6 +97,15 @@
         crew.page.say(crew.fill(facts.words.photoNoFile, { name: file.name }), "stop");
       }
     }
+    return kept;
+  }
+
+  async function choose(event) {
+    const facts = crew.page.facts();
+    const files = [...event.target.files];
+    const keeping = keepAll(files, facts);
+    crew.page.holdPage(keeping.then((count) => count === files.length));
+    const kept = await keeping;
     event.target.value = "";
     if (kept === files.length) crew.page.say(kept === 1 ? facts.words.photoSaved : crew.fill(facts.words.photosSaved, { count: kept }));
     if (kept) byId("p-caption").value = "";

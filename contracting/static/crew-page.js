@@ -11,7 +11,7 @@
   const tapped = new WeakMap();
   let facts = JSON.parse(byId("crew-facts").textContent);
   let dirty = false;
-  let keeping = null; // what is on its way to the phone's disk
+  const keeping = new Set(); // what is on its way to the phone's disk
   let outcome = { state: "idle" };
   let warmed = 0;
 
@@ -125,19 +125,16 @@
     const stopped = stoppedBy(form, fields);
     showStopped(form, stopped);
     if (stopped.length) return;
-    const kept = crew.queue.add({
+    const kept = holdPage(crew.queue.add({
       person: facts.person, job: facts.job, stage: facts.stage, kind: form.dataset.kind, fields, seen: form.dataset.seen || "",
       what: whatOf(form, fields), page: location.pathname, mends: form.dataset.mends || null,
-    });
-    keeping = kept;
+    }));
     try {
       await kept;
     } catch (error) {
       // Said loudly and not cleared: what was typed still stands in the form.
       say(crew.fill(facts.words.notStored, { reason: error.name || String(error) }), "stop");
       return;
-    } finally {
-      if (keeping === kept) keeping = null;
     }
     delete form.dataset.mends;
     if (!form.classList.contains("tick-form") && !form.classList.contains("batch-form")) form.reset();
@@ -167,16 +164,25 @@
     if (!isSecondTap(event.target, event.submitter)) submit(event.target, event.submitter);
   });
 
-  // A page that is left breaks off what it is writing: a link tapped right after a form waits for the disk.
+  // A page that is left breaks off what it is writing: a link tapped meanwhile waits until the disk has it.
+  // `work` resolves to whether all is kept; what went wrong is said here, so the page then stays.
+  function holdPage(work) {
+    keeping.add(work);
+    work.catch(() => undefined).then(() => keeping.delete(work));
+    return work;
+  }
+
   document.addEventListener("click", async (event) => {
     const link = event.target.closest("a[href]");
-    if (!link || !keeping || event.defaultPrevented) return;
+    if (!link || !keeping.size || event.defaultPrevented) return;
     event.preventDefault();
-    const kept = await keeping.then(() => true, () => false);
+    const slow = setTimeout(() => say(facts.words.keeping), 300);
+    const kept = await Promise.all(keeping).then((all) => all.every(Boolean), () => false);
+    clearTimeout(slow);
     if (kept) location.assign(link.href);
   });
   window.addEventListener("beforeunload", (event) => {
-    if (keeping) event.preventDefault();
+    if (keeping.size) event.preventDefault();
   });
 
   document.addEventListener("click", (event) => {
@@ -340,7 +346,7 @@
   }
   window.addEventListener("hashchange", unfold);
 
-  crew.page = { say, redraw, facts: () => facts, sync: () => crew.sync.soon() };
+  crew.page = { say, redraw, holdPage, facts: () => facts, sync: () => crew.sync.soon() };
 
   async function begin() {
     settle();

@@ -46,6 +46,16 @@ def notes(page, text):
     page.wait_for_function("document.querySelector('#n-text').value === ''")
 
 
+def picture(name, kind):
+    """A photo as a phone hands it over, taken on 4 May 2026."""
+    image = Image.new("RGB", (4000, 3000), "teal")
+    exif = image.getexif()
+    exif.get_ifd(0x8769)[0x9003] = "2026:05:04 09:15:00"
+    content = io.BytesIO()
+    image.save(content, kind, exif=exif)
+    return {"name": name, "mimeType": f"image/{kind.lower()}", "buffer": content.getvalue()}
+
+
 def signs_in_as(page, live_server, person):
     client = Client()
     client.force_login(person)
@@ -220,15 +230,7 @@ def test_a_photo_is_shrunk_here_and_heic_is_sent_as_it_is(browse, installer):
     job = sold_job(crew=(installer,))
     page = browse(installer, **PHONE)
     opens(page, reverse("crew:photos", args=[job.pk]))
-    files = []
-    taken = "2026:05:04 09:15:00"
-    for name, kind in (("large.jpg", "JPEG"), ("phone.heic", "HEIF")):
-        picture = Image.new("RGB", (4000, 3000), "teal")
-        exif = picture.getexif()
-        exif.get_ifd(0x8769)[0x9003] = taken
-        content = io.BytesIO()
-        picture.save(content, kind, exif=exif)
-        files.append({"name": name, "mimeType": f"image/{kind.lower()}", "buffer": content.getvalue()})
+    files = [picture("large.jpg", "JPEG"), picture("phone.heic", "HEIF")]
     page.locator("#p-about").select_option(label="Floor, Bath 1")
     page.locator("#p-gallery").set_input_files(files)
     page.locator("#shots li:nth-child(2)").wait_for()
@@ -316,12 +318,12 @@ def test_a_double_tap_enters_once(browse, installer):
     assert page.locator(".tick-box").first.get_attribute("aria-pressed") == "true"
 
 
-def test_a_link_tapped_right_after_a_form_waits_until_the_entry_is_on_the_disk(browse, installer):
+def test_a_link_tapped_right_after_a_form_or_a_photo_waits_until_the_phone_has_kept_it(browse, installer):
     job = sold_job(crew=(installer,))
     page = browse(installer, **PHONE)
     kept(page, reverse("crew:notes", args=[job.pk]))
     page.context.set_offline(True)
-    # A slow disk: the phone begins to write a second after the tap.
+    # A slow phone: it begins to write a second after the tap.
     page.evaluate("""() => {
         const add = crew.queue.add;
         crew.queue.add = async (act) => (await new Promise((done) => setTimeout(done, 1000)), add(act));
@@ -329,9 +331,18 @@ def test_a_link_tapped_right_after_a_form_waits_until_the_entry_is_on_the_disk(b
     page.locator("#n-text").fill("Drain is off centre")
     page.locator("form[data-kind=note] button.btn").click()
     page.locator(f"a[href='{reverse('crew:hours', args=[job.pk])}']").first.click()
-
     page.wait_for_url("**/hours/")
     waits(page, 1)
+
+    opens(page, reverse("crew:photos", args=[job.pk]))
+    page.evaluate("""() => {
+        const keep = crew.photos.keep;
+        crew.photos.keep = async (...all) => (await new Promise((go) => setTimeout(go, 700)), keep(...all));
+    }""")
+    page.locator("#p-gallery").set_input_files([picture("one.jpg", "JPEG"), picture("two.png", "PNG")])
+    page.locator(f"a[href='{reverse('crew:hours', args=[job.pk])}']").first.click()
+    page.wait_for_url("**/hours/")
+    waits(page, 3)
 
 
 def test_a_delay_weather_and_what_is_done_are_entered_by_taps(browse, installer):
