@@ -86,14 +86,6 @@ def test_the_database_refuses_to_change_an_issued_quote(column, value):
         Quote.objects.filter(pk=quote.pk).update(**{column: value})
 
 
-def test_the_trigger_guards_every_frozen_column():
-    """The list in the model is the list in the database."""
-    from importlib import import_module
-
-    migration = import_module("estimates.quotes.migrations.0002_quote_is_frozen")
-    assert set(migration.FROZEN) == set(Quote.FROZEN)
-
-
 def test_saving_a_status_is_not_refused():
     """What happened to the quote is not part of what it says."""
     quote = issued()

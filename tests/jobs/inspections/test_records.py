@@ -353,17 +353,6 @@ def test_every_table_of_the_app_is_guarded():
     )
 
 
-def test_the_guards_against_change_stand_after_all_migrations():
-    with connection.cursor() as cursor:
-        if connection.vendor == "sqlite":
-            cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
-        else:
-            cursor.execute("SELECT tgname FROM pg_trigger WHERE NOT tgisinternal")
-        standing = {row[0] for row in cursor.fetchall()}
-
-    assert {f"{table}_no_update" for table in TRIGGERS.TABLES} <= standing
-
-
 # --- Overrides --------------------------------------------------------------------------------------------
 
 

@@ -108,18 +108,6 @@ def test_a_withdrawal_without_a_reason_is_refused_by_the_database(installer):
         Withdrawal.objects.create(photo=photo(job(), installer), reason="", by=installer, at=timezone.now())
 
 
-def test_no_migration_forgets_the_guards():
-    """On SQLite a migration that alters a table drops its triggers without a word."""
-    tables = ("photos_photo", "photos_description", "photos_withdrawal")
-    with connection.cursor() as cursor:
-        if connection.vendor == "sqlite":
-            cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
-        else:
-            cursor.execute("SELECT tgname FROM pg_trigger")
-        found = {name for (name,) in cursor.fetchall()}
-    assert {f"{table}_no_update" for table in tables} <= found
-
-
 # --- The inspection record on paper ---
 
 

@@ -5,7 +5,7 @@ import uuid
 
 import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.db import IntegrityError, connection, transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from jobs.punchlist import selectors, services
@@ -231,17 +231,3 @@ def test_the_database_keeps_what_was_said(job, office_manager):
     ):
         given = {"item": item, "by": office_manager, "at": timezone.now()} | values
         refused(lambda given=given: PunchEvent.objects.create(**given))
-
-
-def test_every_table_of_the_list_has_its_triggers():
-    import importlib
-
-    migration = importlib.import_module("jobs.punchlist.migrations.0002_punch_list_only_grows")
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-            if connection.vendor == "sqlite"
-            else "SELECT DISTINCT tgname FROM pg_trigger WHERE NOT tgisinternal"
-        )
-        names = {name for (name,) in cursor.fetchall()}
-    assert {f"{table}_no_update" for table in (*migration.FROZEN, *migration.WHOLE)} <= names

@@ -306,10 +306,6 @@ def test_a_signature_is_never_changed_and_never_deleted():
     Acceptance.objects.update(document=None)
 
 
-def test_the_guards_name_every_frozen_column():
-    assert set(guards.FROZEN["quotes_acceptance"]) == set(Acceptance.FROZEN)
-
-
 @pytest.mark.parametrize(
     ("values", "constraint"),
     [
