@@ -39,6 +39,11 @@ def waits(page, count):
     page.locator(f"body[data-waiting='{count}']").wait_for(timeout=30_000)
 
 
+def has_kept(page, count):
+    """Wait until the phone has kept so many entries in all, sent or not."""
+    page.wait_for_function("count => crew.store.of('acts').then(all => all.length === count)", arg=count)
+
+
 def notes(page, text):
     page.locator("#n-text").fill(text)
     page.locator("form[data-kind=note] button.btn").click()
@@ -127,8 +132,8 @@ def test_signing_out_warns_of_what_waits_and_takes_the_pages_along(browse, insta
     opens(page, reverse("crew:today"))
     said = []
     page.once("dialog", lambda dialog: (said.append(dialog.message), dialog.dismiss()))
-    page.get_by_role("button", name="Sign Ivo out").click()
-    page.wait_for_timeout(200)
+    with page.expect_event("dialog"):
+        page.get_by_role("button", name="Sign Ivo out").click()
 
     assert said == ["Entries not sent yet: 1. They stay on this phone until you sign in here again."]
     assert page.url.endswith("/crew/")
@@ -354,15 +359,16 @@ def test_a_delay_weather_and_what_is_done_are_entered_by_taps(browse, installer)
     note.get_by_label("Another trade").check()
     note.get_by_role("button", name="1:00").click()
     note.get_by_role("button", name="Log it").click()
-    waits(page, 0)
+    has_kept(page, 1)
     note.get_by_label("Weather and temperatures").check()
     note.get_by_role("button", name="40", exact=True).first.click()
     note.get_by_role("button", name="60", exact=True).last.click()
     note.get_by_role("button", name="Damp air").click()
     note.get_by_role("button", name="Log it").click()
+    has_kept(page, 2)
     page.get_by_role("button", name="75", exact=True).click()
     page.locator("form[data-kind=progress]").get_by_role("button", name="Log it").click()
-    page.wait_for_timeout(500)
+    has_kept(page, 3)
     waits(page, 0)
 
     delay, weather = DayNote.objects.order_by("pk")
