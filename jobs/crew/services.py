@@ -25,6 +25,8 @@ from .models import LookAt, PhoneAct
 OFFSET_SLACK = datetime.timedelta(minutes=2)
 # What lies further back than a form may tell is a clock that was never set.
 OLDEST = datetime.timedelta(days=366)
+# Some three hundred years either side of 1970.
+CALENDAR_MS = 10**13
 # Acts whose moment a cure or a flood test is counted from, and to.
 BEGINS_A_WAIT = frozenset({"flood-start", "check"})
 ENDS_A_WAIT = frozenset({"flood-end"})
@@ -251,10 +253,14 @@ def _plain(value: Any) -> str:
 
 
 def read_moment(milliseconds: Any) -> datetime.datetime:
-    """Return the moment of a phone's clock, told in milliseconds since 1970."""
-    if isinstance(milliseconds, bool) or not isinstance(milliseconds, int | float):
+    """Return the moment of a phone's clock, told in milliseconds since 1970.
+
+    Raises:
+        ValueError: it is no number, or so far off that no phone shows it; corrected, such a moment could lie
+            outside of every calendar.
+    """
+    is_number = isinstance(milliseconds, int | float) and not isinstance(milliseconds, bool)
+    # Written so that not-a-number is refused as well.
+    if not is_number or not abs(milliseconds) < CALENDAR_MS:
         raise ValueError("A moment is a number of milliseconds.")
-    try:
-        return datetime.datetime.fromtimestamp(milliseconds / 1000, datetime.UTC)
-    except (OverflowError, OSError) as error:
-        raise ValueError("A moment is a number of milliseconds.") from error
+    return datetime.datetime.fromtimestamp(milliseconds / 1000, datetime.UTC)

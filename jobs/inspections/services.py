@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import IntegrityError, models, transaction
-from django.utils import timezone
+from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 
 from contracting.staff.models import User
@@ -160,6 +160,8 @@ def check_record(
         _check_moment("laid_at", laid_at, now)
     state = selectors.check_state(planned)
     _check_turn(state, planned, supersedes, now)
+    if supersedes is None:
+        _check_not_overtaken(state, observed, laid_at)
     evidence |= _flood_evidence(planned, supersedes)
     record = _create(
         CheckRecord,
@@ -217,6 +219,7 @@ def flood_test_start(
         raise ValidationError(_("A flood test of this room runs already; end it first."))
     if state.needs_action:
         raise ValidationError(_("The last test failed. Say first what was done about it."))
+    _check_not_overtaken(state, started)
     in_the_way = holds.obstacles(checks, checklist.Step.FLOOD, room=planned.room_key)
     if in_the_way:
         raise ValidationError([found.sentence for found in in_the_way])
@@ -435,6 +438,36 @@ def _check_turn(
         )
         if stopped:
             raise ValidationError(stopped)
+
+
+def _check_not_overtaken(
+    state: selectors.CheckState, seen: datetime.datetime, laid_at: datetime.datetime | None = None
+) -> None:
+    """Refuse what a phone kept until something newer was known: it is no re-inspection, and no later cure.
+
+    Args:
+        seen: when somebody looked, or let the water in.
+    """
+    if state.open is not None:
+        failed = [record for record in state.records if not record.passed][-1]
+        if seen < failed.observed_at:
+            raise ValidationError(
+                _("%(name)s found at %(moment)s, after you had looked, that it fails. Look at it again.")
+                % {"name": failed.by, "moment": _moment_text(failed.observed_at)}
+            )
+    standing = state.current
+    if laid_at is not None and standing is not None and standing.laid_at and laid_at < standing.laid_at:
+        raise ValidationError(
+            _(
+                "%(name)s has recorded that the last sheet was embedded at %(moment)s, and the cure runs "
+                "from then. If that is wrong, correct that record."
+            )
+            % {"name": standing.by, "moment": _moment_text(standing.laid_at)}
+        )
+
+
+def _moment_text(moment: datetime.datetime) -> str:
+    return formats.date_format(timezone.localtime(moment), "SHORT_DATETIME_FORMAT")
 
 
 def _flood_evidence(planned: PlannedCheck, supersedes: CheckRecord | None) -> dict[str, Any]:

@@ -11,7 +11,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.crew.models import LookAt, Mark, PhoneAct
-from jobs.inspections.models import CheckRecord
+from jobs.inspections.models import CheckRecord, PlannedCheck
+from jobs.inspections.selectors import check_state
+from jobs.inspections.services import corrective_action
 from jobs.work.daily.listeners import purchase_list
 from jobs.work.models import DayNote, DeliveryEntry, HoursEntry, Job
 from tests.jobs.inspections.factories import HOUR, INCH, check, pass_all, planned_job, record
@@ -205,6 +207,44 @@ def test_two_people_doing_one_check_keep_both(installer, other_installer):
 
     assert CheckRecord.objects.filter(planned=sound).count() == 2
     assert LookAt.objects.get().why == "both"
+
+
+def test_a_pass_seen_before_the_check_failed_closes_no_non_conformance(
+    installer, other_installer, office_manager
+):
+    """It waited on a phone while somebody else found the fault and said what was done about it."""
+    job = planned_job(crew=(installer, other_installer))
+    laps = check(job, "side_laps")
+    failed = record(laps, office_manager, reading=INCH, observed_at=timezone.now() - 2 * HOUR)
+    corrective_action(
+        non_conformance=failed.non_conformance, by=office_manager, key=uuid.uuid4(), text="Patched it"
+    )
+    kept = told(job, "check", check=str(laps.pk), reading='2 1/2"', instrument="steel tape", ago=5 * HOUR)
+
+    answer = send(other_installer, kept)
+
+    assert outcomes(answer) == [("refused", False)]
+    assert "Look at it again" in answer.json()["results"][0]["messages"][0]
+    assert check_state(laps).open is not None
+    assert LookAt.objects.get().why == "refused"
+    later = told(job, "check", check=str(laps.pk), reading='2 1/2"', instrument="steel tape", ago=HOUR)
+    assert outcomes(send(installer, later)) == [("done", False)]
+    assert check_state(laps).passed
+
+
+def test_an_older_word_on_when_the_membrane_was_laid_shortens_no_cure(installer, other_installer):
+    job = planned_job(crew=(installer, other_installer))
+    laid = PlannedCheck.objects.filter(plan__job=job, kind="laid").order_by("position")[0]
+    record(laid, installer, laid_at=timezone.now() - HOUR)
+    before = check_state(laid).cured_at
+
+    answer = send(
+        other_installer, told(job, "check", check=str(laid.pk), laid_at="now", is_cold="no", ago=30 * HOUR)
+    )
+
+    assert outcomes(answer) == [("refused", False)]
+    assert check_state(laid).cured_at == before
+    assert LookAt.objects.get().why == "refused"
 
 
 def test_who_was_taken_off_the_job_is_refused_and_nothing_is_lost(installer):
@@ -417,3 +457,25 @@ def test_what_a_phone_says_of_its_clock_is_never_a_fault_of_ours(installer, offs
     answer = send(installer, told(job, "hours", step="preparation", minutes="1:00", offset=offset))
 
     assert outcomes(answer) == [("done", False)]
+
+
+@pytest.mark.parametrize("now", [-62_135_596_800_000, None, 253_402_300_799_000])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"made_at": 253_402_300_799_000},
+        {"made_at": -62_135_596_800_000},
+        {"made_at": 253_402_300_799_000, "offset": 3.9e12},
+        {"after": -62_135_596_800_000, "offset": 3.9e12},
+        {"made_at": float("nan")},
+    ],
+)
+def test_a_moment_outside_of_every_calendar_is_never_a_fault_of_ours(installer, now, wrong):
+    """The years 1 and 9999: corrected by the clock's offset they would lie outside of what a date can say."""
+    job = sold_job(crew=(installer,))
+    moment = None if now is None else datetime.datetime.fromtimestamp(now / 1000, datetime.UTC)
+
+    answer = send(installer, told(job, "hours", step="preparation", minutes="1:00") | wrong, now=moment)
+
+    assert answer.status_code == (200 if now is None else 400)
+    assert not HoursEntry.objects.exists()
