@@ -82,8 +82,12 @@ class Camera:
     place: tuple[int, int] | None = None
 
     def moment(self, zone: datetime.tzinfo) -> datetime.datetime | None:
-        """Return the moment in UTC; a time without an offset is read in *zone*."""
-        if self.taken is None:
+        """Return the moment in UTC; a time without an offset is read in *zone*.
+
+        None where the camera says nothing, or a year that no camera shows: at the calendar's ends a moment
+        cannot be turned from one zone into another.
+        """
+        if self.taken is None or not 1900 <= self.taken.year < 2200:
             return None
         own = zone if self.offset is None else datetime.timezone(self.offset)
         return self.taken.replace(tzinfo=own).astimezone(datetime.UTC)

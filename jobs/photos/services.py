@@ -162,7 +162,9 @@ def _moments(
 ) -> dict[str, datetime.datetime | None]:
     camera = pictures.camera.moment(ZoneInfo(job.site.time_zone))
     believable = camera is not None and OLDEST <= camera <= now
-    taken = taken_at or (camera if believable else now)
+    # A phone that says the year 1 would stand in the way of every page that prints its photo in local time.
+    told = taken_at if taken_at is not None and taken_at >= OLDEST else None
+    taken = told or (camera if believable else now)
     return {"taken_at": min(taken, now) if taken else now, "camera_at": camera}
 
 

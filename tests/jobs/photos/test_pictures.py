@@ -145,7 +145,16 @@ def test_a_time_without_an_offset_is_read_in_the_time_of_the_site():
 
 @pytest.mark.parametrize(
     ("taken_text", "offset"),
-    [("0000:00:00 00:00:00", "-05:00"), ("yesterday", ""), ("2026:13:45 99:99:99", "+99:99"), ("", "")],
+    [
+        ("0000:00:00 00:00:00", "-05:00"),
+        ("yesterday", ""),
+        ("2026:13:45 99:99:99", "+99:99"),
+        ("", ""),
+        # The ends of the calendar, where another zone's time does not exist.
+        ("0001:01:01 00:00:00", "+14:00"),
+        ("0001:01:01 00:00:00", "-05:00"),
+        ("9999:12:31 23:59:59", "-05:00"),
+    ],
 )
 def test_a_time_that_cannot_be_is_taken_as_not_said(taken_text, offset):
     camera = taken(as_file(exif=exif(taken=taken_text, offset=offset, place=(95.0, 400.0)))).camera

@@ -313,3 +313,28 @@ def test_a_moment_in_the_future_is_now(phone, installer):
 
     photo = Photo.objects.get()
     assert photo.taken_at <= photo.at
+
+
+def test_a_phone_that_says_the_year_1_does_not_stand_in_the_way_of_the_gallery(phone, installer):
+    """Where the site is that moment lies before the calendar begins."""
+    made, content = job(crew=(installer,)), as_file()
+
+    phone.send_all(announcement(made, content, taken_at="0001-01-01T00:00:00Z"), content)
+
+    photo = Photo.objects.get()
+    assert photo.taken_at == photo.at
+    for way in ("day", "room", "step"):
+        assert phone.client.get(reverse("photos:gallery", args=[made.pk]), {"by": way}).status_code == 200
+    assert phone.client.get(photo.get_absolute_url()).status_code == 200
+
+
+def test_an_upload_is_nobody_else_s_on_the_same_crew(phone, client, installer, other_installer):
+    made, content = job(crew=(installer, other_installer)), as_file()
+    told = announcement(made, content)
+    phone.announce(told)
+    client.force_login(other_installer)
+
+    assert phone.announce(told).status_code == 400
+    assert phone.ask(told["key"]).status_code == 404
+    assert phone.send(told["key"], 0, content).status_code == 404
+    assert PhotoUpload.objects.get().offset == 0
