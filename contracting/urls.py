@@ -29,3 +29,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("jobs.warranty.urls")),
     path("", include("jobs.photos.urls")),
 ]
+
+handler400 = "contracting.refusals.bad_request"

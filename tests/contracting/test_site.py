@@ -8,6 +8,7 @@ import sys
 from decimal import Decimal
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.http import HttpResponse
 from django.test import RequestFactory
 from django.urls import path, reverse
@@ -47,6 +48,39 @@ def manage(*arguments, **environment):
 
 def test_the_health_check_needs_no_sign_in(client, db):
     assert client.get("/health/").content == b"ok"
+
+
+def _many_files(count):
+    return {"photos": [SimpleUploadedFile(f"{number}.jpg", b"x") for number in range(count)]}
+
+
+@pytest.mark.parametrize(
+    ("language", "posted", "sentence"),
+    [
+        ("en", _many_files(101), "More than 100 files came at once, so none of them was kept."),
+        ("es", _many_files(101), "Llegaron más de 100 archivos a la vez, así que no se guardó ninguno."),
+        ("en", {f"field{number}": "1" for number in range(1001)}, "More fields came at once"),
+        ("en", {"notes": "x" * 2_700_000}, "More text came at once than we take"),
+    ],
+)
+def test_what_django_itself_refuses_is_told_in_a_sentence_on_our_page(
+    client, office_manager, language, posted, sentence
+):
+    type(office_manager).objects.update(language=language)
+    client.force_login(office_manager)
+    answer = client.post(reverse("quotes:estimate-where"), posted)
+
+    assert answer.status_code == 400
+    page = answer.content.decode()
+    assert sentence in page
+    assert 'class="masthead"' in page
+
+
+def test_an_address_that_cannot_be_read_is_told_in_a_sentence_too(client, db):
+    answer = client.get("/sign-in/?next=%00")
+
+    assert answer.status_code == 400
+    assert "What was asked could not be read" in answer.content.decode()
 
 
 @pytest.mark.urls(__name__)
