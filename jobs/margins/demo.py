@@ -8,12 +8,10 @@ from __future__ import annotations
 
 import datetime
 import json
-import uuid
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.db import transaction
@@ -22,7 +20,6 @@ from django.utils import timezone
 from contracting.customers.models import Contact, Customer, Site
 from contracting.customers.services import record_save
 from contracting.staff.models import User
-from estimates.pricelists.models import Price
 from estimates.quotes.estimate_services import estimate_create, estimate_save
 from estimates.quotes.models import Estimate, Quote
 from estimates.quotes.services import quote_accept_on_paper, quote_decline, quote_issue, quotes_expire
@@ -30,31 +27,14 @@ from estimates.rooms.demo import room_from
 from estimates.rooms.services import room_save
 from estimates.takeoff.units import System
 from jobs.billing.demo import load_changes_and_invoices
-from jobs.inspections import services as inspections
-from jobs.inspections.models import Hold, Kind, PlannedCheck, Quantity
-from jobs.photos.demo import photo_of_check
 from jobs.punchlist.demo import load_callbacks, load_punch_lists
 from jobs.schedule.demo import load_calendar
 from jobs.warranty.services import record_issue
-from jobs.work.daily import services as daily
-from jobs.work.demo import load_notes, load_purchases
-from jobs.work.models import Job, Stage
-from jobs.work.services import job_from_quote, job_move, job_plan
+from jobs.work.demo import last_working_day, load_notes, load_purchases, working_day
+from jobs.work.models import Stage
+from jobs.work.services import job_from_quote, job_plan
 
 WORK = Path(settings.BASE_DIR) / "fixtures" / "demo" / "work.json"
-LADDER = (Stage.SCHEDULED, Stage.SUBSTRATE, Stage.MEMBRANE, Stage.TILE, Stage.PUNCH, Stage.COMPLETE)
-# What must have been looked at before a job goes on to a stage.
-CHECKED_BEFORE = {
-    Stage.MEMBRANE: (Hold.SUBSTRATE,),
-    Stage.TILE: (Hold.MEMBRANE, Hold.FLOOD_TEST),
-    Stage.PUNCH: (Hold.COVERAGE, Hold.JOINTS),
-    Stage.COMPLETE: (Hold.FINAL,),
-}
-# Of which checks there is a photo, and what it says.
-PHOTOGRAPHED = {Kind.LAID: "Last sheet embedded", Kind.FLOOD: "Level at the mark"}
-# How many days before the checks, and at which hour, the last sheet lay, the water was filled in and read:
-# by day, and a day and more apart, whatever the hour at which the demonstration is started.
-LAID, FILLED, READ = (3, 11), (2, 14), (1, 16)
 
 
 @dataclass(frozen=True)
@@ -66,9 +46,13 @@ class Cast:
     now: datetime.datetime
 
     def at(self, days: int, hour: int = 9) -> datetime.datetime:
-        """Return a moment *days* from today."""
-        day = self.now + datetime.timedelta(days=days)
-        return day.replace(hour=hour, minute=0, second=0, microsecond=0)
+        """Return a moment *days* from today, on the last working day until then."""
+        day = last_working_day(self.now.date() + datetime.timedelta(days=days))
+        return datetime.datetime.combine(day, datetime.time(hour), self.now.tzinfo)
+
+    def day(self, working_days: int) -> datetime.date:
+        """Return the day that is so many working days from today."""
+        return working_day(working_days, self.now.date())
 
 
 @transaction.atomic
@@ -113,7 +97,7 @@ def _load_work(site: Site, work: Mapping[str, Any], rooms: Mapping[str, Any], ca
     estimate = estimate_create(site=site, title=work["title"], rooms=made, by=cast.office, on=issued.date())
     values: dict[str, Any] = {"detail": work.get("detail", "room")}
     if "started" in work:
-        values["start_on"] = cast.at(work["started"]).date()
+        values["start_on"] = cast.day(work["started"])
     estimate_save(estimate=estimate, revision=estimate.revision, values=values, by=cast.office, at=issued)
     if work["until"] != "draft":
         _load_quote(Estimate.objects.get(pk=estimate.pk), work, issued, cast)
@@ -121,7 +105,7 @@ def _load_work(site: Site, work: Mapping[str, Any], rooms: Mapping[str, Any], ca
 
 def _load_quote(estimate: Estimate, work: Mapping[str, Any], issued: datetime.datetime, cast: Cast) -> None:
     quote = quote_issue(estimate=estimate, by=cast.office, at=issued)
-    answered = (issued + datetime.timedelta(days=3)).date()
+    answered = last_working_day((issued + datetime.timedelta(days=3)).date())
     name = estimate.site.customer.name
     if work["until"] == "declined":
         quote_decline(quote=quote, declined_on=answered, note="Postponed to next year.", by=cast.office)
@@ -131,144 +115,20 @@ def _load_quote(estimate: Estimate, work: Mapping[str, Any], issued: datetime.da
 
 
 def _load_job(quote: Quote, work: Mapping[str, Any], cast: Cast) -> None:
-    job = job_from_quote(quote=quote, by=cast.office)
+    signed = datetime.datetime.combine(quote.answered_on, datetime.time(10), cast.now.tzinfo)
+    job = job_from_quote(quote=quote, by=cast.office, at=signed)
     if "started" not in work:
         return
-    start = cast.at(work["started"])
     job_plan(
         job=job,
-        starts_on=start.date(),
+        starts_on=cast.day(work["started"]),
         crew=cast.crew,
         crew_notes="Dust sheets to the front door, please.",
         by=cast.office,
+        at=signed + datetime.timedelta(hours=1),
     )
-    last = LADDER.index(Stage(work["until"]))
-    # The checks and the log of a job under way are spread over the days since its start.
-    step = (cast.now - datetime.timedelta(hours=2) - start) / max(last, 1)
-    for place, stage in enumerate(LADDER[1 : last + 1], 1):
-        # In the afternoon, as work is looked at, and never later than now.
-        moment = min((start + step * place).replace(hour=15), cast.now - datetime.timedelta(minutes=30))
-        for hold in CHECKED_BEFORE.get(stage, ()):
-            _pass_checks(job, hold, moment, cast)
-        job_move(job=job, stage=stage, by=cast.office)
-    if last > 0:
-        _log(job, start, LADDER[last], work, cast)
-    if job.stage == Stage.COMPLETE:
-        record_issue(job=job, by=cast.office, at=timezone.now())
-
-
-def _pass_checks(job: Job, hold: Hold, moment: datetime.datetime, cast: Cast) -> None:
-    by = cast.crew[0]
-    for planned in PlannedCheck.objects.filter(plan__job=job, hold=hold).order_by("position"):
-        if planned.kind in PHOTOGRAPHED:
-            photo_of_check(
-                job=job,
-                check=planned.pk,
-                key=planned.key,
-                caption=PHOTOGRAPHED[Kind(planned.kind)],
-                by=by,
-                at=_before(moment, *(FILLED if planned.kind == Kind.FLOOD else LAID)),
-            )
-        if planned.kind == Kind.FLOOD:
-            _flood(planned, moment, cast)
-            continue
-        found: dict[str, Any] = {"note": "As it should be." if planned.needs_note else ""}
-        if planned.kind == Kind.READING:
-            found |= {"reading": _within(planned), "instrument": planned.instrument or "straightedge"}
-        elif planned.kind == Kind.ANSWER:
-            found["answer"] = True
-        elif planned.kind == Kind.LAID:
-            found |= {"laid_at": _before(moment, *LAID), "is_cold": False}
-        inspections.check_record(planned=planned, by=by, key=uuid.uuid4(), **found)
-
-
-def _before(moment: datetime.datetime, days: int, hour: int) -> datetime.datetime:
-    return (moment - datetime.timedelta(days=days)).replace(hour=hour, minute=0, second=0, microsecond=0)
-
-
-def _within(planned: PlannedCheck) -> int:
-    """Return a reading that passes, in the check's whole units."""
-    if planned.least is not None and planned.most is not None:
-        return (planned.least + planned.most) // 2
-    if planned.least is not None:
-        # An eighth of an inch, or a per cent, more than asked.
-        return planned.least + (31_750 if planned.quantity == Quantity.LENGTH else 100)
-    assert planned.most is not None
-    return planned.most // 2
-
-
-def _flood(planned: PlannedCheck, moment: datetime.datetime, cast: Cast) -> None:
-    level = _within(planned)
-    start = inspections.flood_test_start(
-        planned=planned,
-        by=cast.crew[0],
-        key=uuid.uuid4(),
-        level=level,
-        level_typed="",
-        instrument="steel rule",
-        started_at=_before(moment, *FILLED),
-    )
-    inspections.flood_test_end(
-        start=start,
-        by=cast.crew[0],
-        key=uuid.uuid4(),
-        level=level,
-        level_typed="",
-        leak_seen=False,
-        instrument="steel rule",
-        ended_at=_before(moment, *READ),
-    )
-
-
-def _log(job: Job, start: datetime.datetime, stage: Stage, told: Mapping[str, Any], cast: Cast) -> None:
-    """Log deliveries and hours of the stages that are done, off the plan by *pace*, as work is."""
-    zone = ZoneInfo(job.site.time_zone)
-    day = start.astimezone(zone).date()
-    work = job.quote.snapshot["work"]
-    for one in work["materials"]:
-        if not one["customer_supplied"] and one["packs"] != "0":
-            daily.delivery_log(
-                act=daily.Act(uuid.uuid4(), job, day, cast.office),
-                material_key=one["key"],
-                packs_millionths=int(one["packs"]) * 1_000_000,
-                lot_numbers=f"INV-{job.number}",
-                cost_cents=_invoiced(one, day) if told.get("invoiced") else None,
-            )
-    for number, (activity, minutes) in enumerate(
-        _done_minutes(work["takeoff"], stage, told.get("pace", 100))
-    ):
-        person = cast.crew[number % len(cast.crew)]
-        when = min(_working_day(day, number // 6), cast.now.astimezone(zone).date())
-        daily.hours_log(
-            act=daily.Act(uuid.uuid4(), job, when, cast.office),
-            person=person,
-            step=activity,
-            minutes=minutes,
-        )
-
-
-def _working_day(day: datetime.date, later: int) -> datetime.date:
-    """Return *day*, or the Monday after it, and as many working days *later*."""
-    while day.weekday() > 4 or later > 0:
-        later -= day.weekday() <= 4
-        day += datetime.timedelta(days=1)
-    return day
-
-
-def _invoiced(material: Mapping[str, Any], day: datetime.date) -> int:
-    """Return what the packs cost on the invoice: a little over the list price of the day."""
-    price = Price.objects.filter(material=material["material_id"], starts_on__lte=day).latest("starts_on")
-    return int(material["packs"]) * price.cents * 103 // 100
-
-
-def _done_minutes(takeoff: Mapping[str, Any], stage: Stage, pace: int) -> Iterator[tuple[str, int]]:
-    """Yield (trade step, minutes) of what is done when a job has reached *stage*.
-
-    *pace*: the time it took, in per cent of the time foreseen.
-    """
-    share = {Stage.SUBSTRATE: 0.2, Stage.MEMBRANE: 0.35, Stage.TILE: 0.6}.get(stage, 1.0)
-    rows = takeoff["hours"]
-    for number, row in enumerate(rows[: round(len(rows) * share)]):
-        minutes = round(float(row["hours"]["value"]) * 60 * (pace - 10 + 5 * (number % 5)) / 100)
-        if minutes > 0:
-            yield row["step"], minutes
+    stage = Stage(work["until"])
+    if stage != Stage.SCHEDULED:
+        work_as_planned(job=job, stage=stage, told=work, office=cast.office, crew=cast.crew)
+    if stage == Stage.COMPLETE:
+        record_issue(job=job, by=cast.office, at=job.stage_changes.latest("at").at)

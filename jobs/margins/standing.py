@@ -11,7 +11,7 @@ from django.db.models import Max, Sum
 from jobs.work.models import Job, Stage
 
 from .models import BudgetMaterial, BudgetStep, Ledger, LedgerMaterial, LedgerStep
-from .variance import ALL_DONE, Element, Labour, Material, Other, Standing
+from .variance import ALL_DONE, Element, Labour, Material, Other, Standing, with_deductions
 
 SUBSTRATE, MEMBRANE, TILE, PUNCH = "substrate", "membrane", "tile", "punch"
 PHASES = (SUBSTRATE, MEMBRANE, TILE, PUNCH)
@@ -87,10 +87,14 @@ def elements_of(job_ids: Sequence[int], phases_behind: Sequence[str] = ()) -> Ma
     for material in LedgerMaterial.objects.filter(job__in=job_ids).order_by():
         came[material.job_id][material.material_key] = material
     return {
-        pk: [
-            *_by_step(budgeted[pk], used[pk], phases_behind),
-            *_by_material(bought[pk], came[pk], used[pk], phases_behind),
-        ]
+        pk: with_deductions(
+            [
+                *_by_step(budgeted[pk], used[pk], phases_behind),
+                *_by_material(bought[pk], came[pk], used[pk], phases_behind),
+            ],
+            # By phase, since the list counts a phase behind as done without looking at its steps.
+            group=lambda element: phase_of(element.step),
+        )
         for pk in job_ids
     }
 

@@ -11,13 +11,16 @@ How much of a budget is earned (all of it once the step is finished):
 - labour: the share of the step the crew reports; without a report, time used counts as done, up to the
   budget, so that a running step gives no false alarm and an overrun shows as soon as it happens;
 - material and other costs: at the point of cost, up to the budget, since a pallet is bought before it is
-  laid (EIA-748 lets material be earned when received; from memory).
+  laid (EIA-748 lets material be earned when received; from memory);
+- a budget below nothing, which is what a signed change took away: by the same share as the budget around it,
+  or more would be earned than there is to do (:func:`with_deductions`; own rule, no source).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 from estimates.quotes.pricing_model import CALLBACK_STEP
 
@@ -52,7 +55,10 @@ class Split:
 
 @dataclass(frozen=True)
 class Labour:
-    """Time on one trade step. *done*: the share reported, in basis points, or None without a report."""
+    """Time on one trade step. *done*: the share reported, in basis points, or None without a report.
+
+    *deducted_cents*, here and below: what of a budget below nothing is earned by now.
+    """
 
     step: str
     budget_minutes: int
@@ -61,11 +67,14 @@ class Labour:
     cost_cents: int
     done: int | None = None
     is_finished: bool = False
+    deducted_cents: int = 0
 
     @property
     def earned_cents(self) -> int:
         if self.is_finished or self.done == ALL_DONE:
             return self.budget_cents
+        if self.budget_cents < 0:
+            return self.deducted_cents
         if self.done is not None:
             return quotient(self.budget_cents * self.done, ALL_DONE)
         if self.budget_minutes <= 0:
@@ -93,11 +102,14 @@ class Material:
     packs: int
     cost_cents: int
     is_finished: bool = False
+    deducted_cents: int = 0
 
     @property
     def earned_cents(self) -> int:
         if self.is_finished:
             return self.budget_cents
+        if self.budget_cents < 0:
+            return self.deducted_cents
         if self.budget_packs <= 0:
             return 0
         received = min(max(self.packs, 0), self.budget_packs)
@@ -121,11 +133,14 @@ class Other:
     budget_cents: int
     cost_cents: int
     is_finished: bool = False
+    deducted_cents: int = 0
 
     @property
     def earned_cents(self) -> int:
         if self.is_finished:
             return self.budget_cents
+        if self.budget_cents < 0:
+            return self.deducted_cents
         return max(0, min(self.cost_cents, self.budget_cents))
 
     @property
@@ -137,6 +152,30 @@ class Other:
 
 
 Element = Labour | Material | Other
+
+
+def with_deductions(elements: Iterable[Element], group: Callable[[Element], str]) -> list[Element]:
+    """Return *elements*, each budget below nothing earned by the share that the rest of its group is.
+
+    Where a group has no other budget there is nothing to wait for, and all of it is earned.
+    """
+    elements = list(elements)
+    budget: dict[str, int] = defaultdict(int)
+    done: dict[str, int] = defaultdict(int)
+    for one in elements:
+        if one.budget_cents > 0:
+            budget[group(one)] += one.budget_cents
+            done[group(one)] += one.earned_cents
+    return [
+        replace(one, deducted_cents=_share(one.budget_cents, done[group(one)], budget[group(one)]))
+        if one.budget_cents < 0
+        else one
+        for one in elements
+    ]
+
+
+def _share(whole: int, part: int, of: int) -> int:
+    return quotient(whole * part, of) if of else whole
 
 
 @dataclass(frozen=True)

@@ -185,12 +185,15 @@ _CALLBACKS_MEANS = phrase(gettext_noop("what the customer called us back for, af
 _DONE = phrase(gettext_noop("finished: all of its budget"))
 _REPORTED = phrase(gettext_noop("the share of the step that was reported"))
 _USED = phrase(gettext_noop("not reported yet: the time used, up to the budget"))
+_DEDUCTED = phrase(gettext_noop("taken away by a signed change: by the share that the rest is done"))
 _AT_COST = phrase(gettext_noop("as far as it has come, up to the budget"))
 
 
 def _rule(element: Element) -> Phrase:
     if element.is_finished:
         return _DONE
+    if element.budget_cents < 0:
+        return _DEDUCTED
     if isinstance(element, Labour):
         return _USED if element.done is None else _REPORTED
     return _AT_COST

@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 
 from jobs.margins import ledger
 from jobs.margins.models import Budget, BudgetMaterial, BudgetStep, Ledger, LedgerMaterial, LedgerStep
+from jobs.margins.selectors import JobMargin
 from jobs.margins.services import MaterialPart, StepPart, budget_change, budget_from_quote
 from jobs.margins.standing import standing_of
 from jobs.work.daily import services
@@ -77,6 +78,37 @@ def test_a_signed_change_adds_to_price_and_budget_once():
         budget_change(job=job, key=uuid.uuid4(), **change | {"materials": []})
     with pytest.raises(ValidationError, match="no budget yet"):
         budget_change(job=factories.job(with_budget=False), key=uuid.uuid4(), **change)
+
+
+def test_a_deduction_never_makes_a_job_more_than_done_nor_its_end_cheaper_than_today(
+    installer, office_manager
+):
+    """600.00 come off the tile by a material and a cost that the quote did not name."""
+    factories.pay()
+    job = factories.job(installer, stage="tile")
+    services.hours_log(act=act(job, installer), person=installer, step="tile", minutes=1200)
+    services.delivery_log(
+        act=act(job, office_manager), material_key="m2", packs_millionths=30 * 10**6, cost_cents=90000
+    )
+    budget_change(
+        job=job,
+        key=uuid.uuid4(),
+        title="No bench",
+        agreed_on=DAY,
+        price_cents=-60000,
+        steps=[StepPart("tile", 0, 0, -40000, -20000, -60000)],
+        materials=[MaterialPart("change-1-1", "Bench tile", "", "tile", -(10**6), -40000)],
+    )
+
+    standing = standing_of(job)
+    row = JobMargin(job, Ledger.objects.get(job=job))
+
+    # Budget 2,800.00 less 600.00. All of the tile is used and bought, so all of the deduction counts too;
+    # substrate and membrane (200.00, 400.00 and 500.00) lie behind a job at its tile.
+    assert (standing.budget_cents, standing.earned_cents) == (220000, 220000)
+    assert (row.earned_cents, row.forecast_cost_cents) == (220000, 170000)
+    assert standing.actual_cents == 170000
+    assert standing.split.whole == standing.margin_cents - standing.quoted_margin_cents
 
 
 def state(job):

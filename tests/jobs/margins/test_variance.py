@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.margins.variance import Labour, Material, Other, Split, Standing, total
+from jobs.margins.variance import Labour, Material, Other, Split, Standing, total, with_deductions
 
 # A published exercise with its solution (ja3.jsfiddle.net/parte/15082446): standard 2.30 and 15,000 units,
 # actual 2.10 and 16,500: price variance 3,300 favourable, quantity 3,450 unfavourable. Standard 7.50 an hour
@@ -54,6 +54,20 @@ def test_what_has_no_budget_is_scope():
     assert total(parts) == Split(scope=-12_200)
 
 
+def test_what_a_change_took_away_is_earned_as_the_rest_is():
+    """10 h for 400.00, half of it done; a change takes 100.00 of other costs away: half of that too."""
+    half = [Labour("tile", 600, 40_000, 300, 20_000), Other("tile", -10_000, 0)]
+    whole = [Labour("tile", 600, 40_000, 600, 40_000), Other("tile", -10_000, 0)]
+    alone = [Material("m", "grout", -(10**6), -2_500, 0, 0)]
+
+    def earned(elements):
+        return [one.earned_cents for one in with_deductions(elements, group=lambda one: one.step)]
+
+    assert earned(half) == [20_000, -5_000]
+    assert earned(whole) == [40_000, -10_000]
+    assert earned(alone) == [-2_500]
+
+
 cents = st.integers(0, 10**9)
 minutes = st.integers(0, 10**6)
 packs = st.integers(0, 10**10)
@@ -64,6 +78,12 @@ materials = st.builds(
 )
 others = st.builds(Other, st.just("tile"), cents, cents, st.booleans())
 elements = st.lists(labours | materials | others, max_size=12).map(tuple)
+taken = st.integers(-(10**9), -1)
+deductions = (
+    st.builds(Labour, st.just("tile"), minutes, taken, minutes, cents, done)
+    | st.builds(Material, st.just("m"), st.just("tile"), st.integers(-(10**10), 0), taken, packs, cents)
+    | st.builds(Other, st.just("tile"), taken, cents)
+)
 
 
 @given(labours | materials | others)
@@ -74,6 +94,18 @@ def test_the_parts_sum_to_earned_less_actual_to_the_cent(element):
 @given(labours | materials | others)
 def test_no_more_than_the_budget_is_earned(element):
     assert 0 <= element.earned_cents <= element.budget_cents
+
+
+@given(elements, st.lists(deductions, max_size=4))
+def test_with_deductions_no_more_is_earned_than_is_left_to_do_and_the_parts_still_sum(found, less):
+    every = with_deductions([*found, *less], group=lambda one: one.step)
+    standing = Standing(tuple(every), 100, 50, 7, 100)
+
+    # Half a cent of rounding for each deduction.
+    if standing.budget_cents >= 0 and any(one.budget_cents > 0 for one in found):
+        assert standing.earned_cents <= standing.budget_cents + len(less)
+    assert all(one.split.whole == one.earned_cents - one.cost_cents for one in every)
+    assert standing.split.whole == standing.margin_cents - standing.quoted_margin_cents
 
 
 @given(elements, cents, cents, cents, cents)
