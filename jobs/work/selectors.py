@@ -1,14 +1,14 @@
 """What screens read about jobs."""
 
-import datetime
-
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import F, Prefetch, Q, QuerySet
 
 from contracting.staff.models import Role, User
 
 from .models import CrewMember, Job, Stage
 
 OPEN_STAGES = tuple(stage for stage in Stage if stage not in {Stage.COMPLETE, Stage.CANCELLED})
+TO_COME = (Stage.ACCEPTED, Stage.SCHEDULED)
+UNDER_WAY = tuple(stage for stage in OPEN_STAGES if stage not in TO_COME)
 
 
 def jobs_of(user: User) -> QuerySet[Job]:
@@ -32,14 +32,19 @@ def jobs_matching(user: User, *, text: str = "", stage: str = "") -> QuerySet[Jo
     return found.prefetch_related(Prefetch("crew_members", queryset=people)).order_by("-number")
 
 
-def jobs_next(user: User, *, today: datetime.date, limit: int = 8) -> QuerySet[Job]:
-    """Return the open jobs that come first: by start, those without one last."""
-    return (
-        jobs_of(user)
-        .filter(stage__in=OPEN_STAGES)
-        .select_related("site")
-        .order_by("starts_on", "number")[:limit]
-    )
+def jobs_under_way(user: User, *, limit: int = 8) -> QuerySet[Job]:
+    """Return the jobs whose work has begun and is not complete, the longest begun first."""
+    return _first(jobs_of(user).filter(stage__in=UNDER_WAY), limit)
+
+
+def jobs_to_come(user: User, *, limit: int = 8) -> QuerySet[Job]:
+    """Return the signed jobs whose work has not begun: by start, those without one last."""
+    return _first(jobs_of(user).filter(stage__in=TO_COME), limit)
+
+
+def _first(jobs: QuerySet[Job], limit: int) -> QuerySet[Job]:
+    # SQLite and PostgreSQL disagree on where a missing date stands unless it is said.
+    return jobs.select_related("site").order_by(F("starts_on").asc(nulls_last=True), "number")[:limit]
 
 
 def installers() -> QuerySet[User]:
