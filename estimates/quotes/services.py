@@ -240,10 +240,15 @@ def quote_withdraw(*, quote: Quote, note: str, by: User, at: datetime.datetime |
 
 
 @transaction.atomic
-def quotes_expire(*, on: datetime.date) -> int:
-    """Mark every open quote whose last day lies before *on*; return how many."""
-    late = Quote.objects.filter(status=Quote.Status.ISSUED, valid_until__lt=on)
-    return late.update(status=Quote.Status.EXPIRED)
+def quotes_expire(*, at: datetime.datetime) -> int:
+    """Mark every open quote whose last day is over where its site is at *at*; return how many."""
+    count = 0
+    open_ones = Quote.objects.filter(status=Quote.Status.ISSUED)
+    for zone in open_ones.order_by().values_list("site__time_zone", flat=True).distinct():
+        today = at.astimezone(ZoneInfo(zone)).date()
+        late = open_ones.filter(site__time_zone=zone, valid_until__lt=today)
+        count += late.update(status=Quote.Status.EXPIRED)
+    return count
 
 
 def _move(

@@ -9,4 +9,4 @@ from . import services
 @shared_task(name="quotes.expire")
 def expire_quotes() -> int:
     """Mark the quotes whose last day has passed; doing it twice does nothing more."""
-    return services.quotes_expire(on=timezone.localdate())
+    return services.quotes_expire(at=timezone.now())

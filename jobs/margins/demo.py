@@ -27,6 +27,7 @@ from estimates.rooms.demo import room_from
 from estimates.rooms.services import room_save
 from estimates.takeoff.units import System
 from jobs.billing.demo import load_changes_and_invoices
+from jobs.crew.demo import work_as_planned
 from jobs.punchlist.demo import load_callbacks, load_punch_lists
 from jobs.schedule.demo import load_calendar
 from jobs.warranty.services import record_issue
@@ -70,7 +71,7 @@ def load_work(people: Mapping[str, User]) -> bool:
             record_save(record=Contact(customer=customer, **one))
         for place in row["sites"]:
             _load_site(customer, place, told["rooms"], cast)
-    quotes_expire(on=timezone.localdate())
+    quotes_expire(at=timezone.now())
     load_punch_lists(people)
     load_changes_and_invoices(people)
     load_callbacks(people)

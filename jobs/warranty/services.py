@@ -7,6 +7,7 @@ import hashlib
 import secrets
 from collections.abc import Collection
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
@@ -162,7 +163,8 @@ def _issue(
     content = record_content(
         checks=checks,
         company=company_profile(),
-        terms=terms_on(at.date()),
+        # The day it is where the work was done, which is the day the record bears.
+        terms=terms_on(at.astimezone(ZoneInfo(job.site.time_zone)).date()),
         record=_record_part(number, last, by, at, address, old, reason),
         completed_at=completed_at(job, otherwise=at),
     )

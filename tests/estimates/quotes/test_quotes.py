@@ -6,6 +6,7 @@ import json
 import re
 import threading
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -13,7 +14,7 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.urls import reverse
 from pypdf import PdfReader
 
-from contracting.customers.models import Customer
+from contracting.customers.models import Customer, Site
 from contracting.documents.models import DocumentRequest
 from contracting.documents.rendering import render
 from contracting.documents.services import canonical_json
@@ -429,7 +430,7 @@ def test_every_move_that_is_not_in_the_table_is_refused():
 
 
 def test_the_scheduler_expires_quotes(time_machine, settings):
-    """The task is on the schedule, and does it by the company's own day."""
+    """The task is on the schedule."""
     quote = issued()
     time_machine.move_to(datetime.datetime(2026, 7, 3, tzinfo=datetime.UTC))
     assert settings.CELERY_BEAT_SCHEDULE["quotes-expire"]["task"] == expire_quotes.name
@@ -441,13 +442,29 @@ def test_the_scheduler_expires_quotes(time_machine, settings):
 def test_open_quotes_expire_after_their_last_day():
     """The last day itself still counts; a late signature can still be recorded."""
     quote = issued()
-    assert services.quotes_expire(on=quote.valid_until) == 0
-    assert services.quotes_expire(on=quote.valid_until + datetime.timedelta(1)) == 1
+    over = datetime.datetime.combine(
+        quote.valid_until + datetime.timedelta(1), datetime.time(), ZoneInfo(quote.site.time_zone)
+    )
+    assert services.quotes_expire(at=over - datetime.timedelta(minutes=1)) == 0
+    assert services.quotes_expire(at=over) == 1
     quote.refresh_from_db()
     services.quote_accept_on_paper(
         quote=quote, name="A. Sample", signed_on=LATER.date(), by=quote.issued_by, at=LATER
     )
     assert quote.status == "accepted"
+
+
+def test_the_last_day_is_over_when_it_is_over_where_the_site_is():
+    """In Honolulu five hours after Chicago (in July), where the company's own clock is."""
+    estimate = ready()
+    Site.objects.filter(pk=estimate.site_id).update(time_zone="Pacific/Honolulu")
+    estimate.refresh_from_db()
+    quote = services.quote_issue(estimate=estimate, by=estimate.created_by, at=AT)
+    after = quote.valid_until + datetime.timedelta(days=1)
+    at_home = datetime.datetime.combine(after, datetime.time(1), ZoneInfo("America/Chicago"))
+
+    assert services.quotes_expire(at=at_home) == 0
+    assert services.quotes_expire(at=at_home + datetime.timedelta(hours=5)) == 1
 
 
 # --- Pages ------------------------------------------------------------------------------------------------

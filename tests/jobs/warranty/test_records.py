@@ -4,6 +4,7 @@ import datetime
 import json
 import re
 import uuid
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
@@ -335,6 +336,18 @@ def test_the_newest_terms_that_have_started_hold(owner):
 
     assert terms_on(today).years == 5
     assert issued().snapshot["warranty"]["years"] == 5
+
+
+def test_terms_start_with_the_day_of_the_site(owner, office_manager):
+    """Half past eleven on New Year's Eve in Chicago is the next year in Greenwich."""
+    job = inspected_job(is_measured=False)
+    for day, years in ((datetime.date(2026, 1, 1), 3), (datetime.date(2027, 1, 1), 9)):
+        services.terms_save(starts_on=day, years=years, terms="T", care="C", by=owner)
+    moment = datetime.datetime(2026, 12, 31, 23, 30, tzinfo=ZoneInfo("America/Chicago"))
+
+    record = services.record_issue(job=job, by=office_manager, at=moment)
+
+    assert record.snapshot["warranty"]["years"] == 3
 
 
 def test_terms_of_the_same_day_take_the_place_of_the_others(owner):

@@ -235,7 +235,7 @@ def test_declining_needs_a_reason_and_loses_the_estimate():
 
 
 def _expire(link: QuoteLink) -> None:
-    quotes.quotes_expire(on=link.quote.valid_until + datetime.timedelta(days=1))
+    quotes.quotes_expire(at=selectors.end_of_day(link.quote, link.quote.valid_until))
 
 
 def _next_revision(link: QuoteLink) -> None:
