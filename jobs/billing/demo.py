@@ -14,6 +14,7 @@ from django.utils import timezone
 from contracting.staff.models import User
 from estimates.quotes.changes import services as changes
 from estimates.quotes.changes.models import ChangeLine, ChangeOrder
+from jobs.work.demo import last_working_day
 from jobs.work.models import Job, Stage
 
 from . import selectors, services
@@ -123,7 +124,9 @@ def _order(
 
 
 def _moment(days_ago: int) -> datetime.datetime:
-    return timezone.now() - datetime.timedelta(days=days_ago)
+    """Return a moment so many days ago, or on the last working day before it."""
+    moment = timezone.localtime() - datetime.timedelta(days=days_ago)
+    return datetime.datetime.combine(last_working_day(moment.date()), moment.timetz())
 
 
 def _day(days_ago: int) -> datetime.date:

@@ -116,7 +116,8 @@ def _load_quote(estimate: Estimate, work: Mapping[str, Any], issued: datetime.da
 
 
 def _load_job(quote: Quote, work: Mapping[str, Any], cast: Cast) -> None:
-    signed = datetime.datetime.combine(quote.answered_on, datetime.time(10), cast.now.tzinfo)
+    day = quote.answered_on or cast.now.date()
+    signed = datetime.datetime.combine(day, datetime.time(10), cast.now.tzinfo)
     job = job_from_quote(quote=quote, by=cast.office, at=signed)
     if "started" not in work:
         return

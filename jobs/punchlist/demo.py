@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import uuid
 from collections.abc import Mapping
 from typing import Any
@@ -13,6 +12,7 @@ from django.utils import timezone
 from contracting.staff.models import User
 from jobs.work.daily.selectors import today_at
 from jobs.work.daily.services import Act
+from jobs.work.demo import working_day
 from jobs.work.models import Job, Stage
 
 from . import services
@@ -38,9 +38,9 @@ ITEMS: tuple[Mapping[str, Any], ...] = (
         "then": "open",
     },
     {
-        "text": "Silicone smeared on the wall tile",
+        "text": "Sealant smeared on the tile",
         "at": (1500, 8200),
-        "place": "left corner, above the floor",
+        "place": "left corner, along the wall",
         "step": "joints",
         "days": -1,
         "then": "rejected",
@@ -76,11 +76,11 @@ def load_callbacks(people: Mapping[str, User]) -> bool:
         key=uuid.uuid4(),
         job=job,
         by=office,
-        reported_on=today - datetime.timedelta(days=6),
+        reported_on=working_day(-5, today),
         reported_by=job.customer_name,
-        text="Grout joint has opened in a corner of the shower",
+        text="Grout joint has opened in a corner",
     )
-    visit = today - datetime.timedelta(days=4)
+    visit = working_day(-3, today)
     callbacks.callback_plan(key=uuid.uuid4(), callback=first, by=office, visitor=sam, visit_on=visit)
     callbacks.callback_found(
         key=uuid.uuid4(),
@@ -130,7 +130,7 @@ def _load(
         where=where,
         step=told["step"],
         owner=crew[number % len(crew)] if crew else None,
-        due_on=timezone.localdate() + datetime.timedelta(days=told["days"]),
+        due_on=working_day(told["days"], timezone.localdate()),
     )
     if told["then"] == "open":
         return

@@ -9,12 +9,35 @@ from collections.abc import Mapping
 from django.db import transaction
 
 from contracting.staff.models import User
+from estimates.practice.selectors import calendar_of, working_time
+from estimates.takeoff.sequence.workdays import Calendar
 
 from .daily import services as daily
 from .daily.quantities import foreseen_of
 from .daily.selectors import today_at
 from .models import DelayCause, Job, NoteKind, Stage, SupplyEntry
 from .supply import selectors, services
+
+
+def last_working_day(day: datetime.date) -> datetime.date:
+    """Return *day*, or the last day before it on which the company works."""
+    row = working_time()
+    calendar = calendar_of(row) if row else Calendar()
+    while not calendar.works_on(day):
+        day -= datetime.timedelta(days=1)
+    return day
+
+
+def working_day(count: int, today: datetime.date) -> datetime.date:
+    """Return the day that is *count* working days from *today* (0: today, or the last one before it)."""
+    row = working_time()
+    calendar = calendar_of(row) if row else Calendar()
+    day = last_working_day(today)
+    step = datetime.timedelta(days=1 if count > 0 else -1)
+    while count:
+        day += step
+        count -= (1 if count > 0 else -1) if calendar.works_on(day) else 0
+    return day
 
 
 @transaction.atomic
@@ -42,7 +65,7 @@ def load_purchases(people: Mapping[str, User]) -> bool:
         by=people["office"],
         supplier=suppliers[0].name,
         reference="PO 1012",
-        expected_on=today_at(job) + datetime.timedelta(days=3),
+        expected_on=working_day(2, today_at(job)),
     )
     return True
 
@@ -56,7 +79,7 @@ def load_notes(people: Mapping[str, User]) -> bool:
     sam = people["sam"]
 
     def act() -> daily.Act:
-        return daily.Act(uuid.uuid4(), job, today_at(job) - datetime.timedelta(days=1), sam)
+        return daily.Act(uuid.uuid4(), job, working_day(-1, today_at(job)), sam)
 
     daily.note_log(act=act(), kind=NoteKind.WEATHER, low_tenths=72, high_tenths=161, text="Dry, windows shut")
     daily.note_log(

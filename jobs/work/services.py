@@ -32,11 +32,12 @@ def quote_sign_on_paper(*, quote: Quote, name: str, signed_on: datetime.date, by
 
 
 @transaction.atomic
-def job_from_quote(*, quote: Quote, by: User, note: str = "") -> Job:
+def job_from_quote(*, quote: Quote, by: User, note: str = "", at: datetime.datetime | None = None) -> Job:
     """Return the job of an accepted quote, made at the first call; later calls return the same one.
 
     Args:
         note: stands beside the job's first stage, such as who signed.
+        at: when that was; None: now.
     """
     job = Job.objects.filter(quote=quote).first()
     if job is not None:
@@ -54,14 +55,21 @@ def job_from_quote(*, quote: Quote, by: User, note: str = "") -> Job:
         },
     )
     if is_new:
-        StageChange.objects.create(job=job, stage=job.stage, at=timezone.now(), by=by, note=note[:300])
+        moment = at or timezone.now()
+        StageChange.objects.create(job=job, stage=job.stage, at=moment, by=by, note=note[:300])
         followers.follow(job=job, by=by)
     return job
 
 
 @transaction.atomic
 def job_plan(
-    *, job: Job, starts_on: datetime.date | None, crew: Collection[User], crew_notes: str, by: User
+    *,
+    job: Job,
+    starts_on: datetime.date | None,
+    crew: Collection[User],
+    crew_notes: str,
+    by: User,
+    at: datetime.datetime | None = None,
 ) -> Job:
     """Set when a job starts, who is on it and what they should know; an unplanned job becomes scheduled."""
     if starts_on is None and job.stage not in {Stage.ACCEPTED, Stage.CANCELLED}:
@@ -77,7 +85,7 @@ def job_plan(
         [CrewMember(job=job, person=person) for person in crew], ignore_conflicts=True
     )
     if starts_on is not None and job.stage == Stage.ACCEPTED:
-        job_move(job=job, stage=Stage.SCHEDULED, by=by)
+        job_move(job=job, stage=Stage.SCHEDULED, by=by, at=at)
         is_other = True
     if is_other:
         followers.planned(job=job, by=by)
@@ -115,8 +123,8 @@ def crew_join(*, job: Job, people: Collection[User]) -> None:
 
 
 @transaction.atomic
-def job_move(*, job: Job, stage: Stage, by: User, note: str = "") -> Job:
-    """Move a job to *stage*.
+def job_move(*, job: Job, stage: Stage, by: User, note: str = "", at: datetime.datetime | None = None) -> Job:
+    """Move a job to *stage*, as of *at* (None: now).
 
     Raises:
         ValidationError: the step is not one of :data:`~jobs.work.models.TRANSITIONS`, the job has no start
@@ -135,6 +143,6 @@ def job_move(*, job: Job, stage: Stage, by: User, note: str = "") -> Job:
     if not Job.objects.filter(pk=job.pk, stage=job.stage).update(stage=stage):
         raise ValidationError(_("Somebody else has moved this job; look again."))
     job.stage = stage
-    StageChange.objects.create(job=job, stage=stage, at=timezone.now(), by=by, note=note)
+    StageChange.objects.create(job=job, stage=stage, at=at or timezone.now(), by=by, note=note)
     followers.moved(job=job, by=by)
     return job
