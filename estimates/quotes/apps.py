@@ -6,7 +6,7 @@ class QuotesConfig(AppConfig):
     label = "quotes"
 
     def ready(self) -> None:
-        from . import first_page, paper
+        from . import first_page, measured_for, paper
         from .changes import first_page as changes_page
         from .changes import paper as change_paper
         from .changes.signing import CHANGE
@@ -14,6 +14,7 @@ class QuotesConfig(AppConfig):
         from .signing.quotes import QUOTE
 
         first_page.register()
+        measured_for.register()
         paper.register()
         change_paper.register()
         papers.register(QUOTE)

@@ -169,6 +169,39 @@ def estimate_rooms_set(
 
 
 @transaction.atomic
+def estimate_room_add(*, estimate: Estimate, room: Room, by: User, at: datetime.datetime) -> bool:
+    """Put *room* behind the estimate's rooms, whoever else is editing it; return whether it was not in yet.
+
+    Raises:
+        ValidationError: a room of another site, or an estimate that the customer has accepted.
+    """
+    current = _held(estimate)
+    if room.site_id != current.site_id:
+        raise ValidationError(_("A room of another site cannot be in this estimate."))
+    rooms = _rooms_of(current)
+    if room in rooms:
+        return False
+    estimate_rooms_set(estimate=current, revision=current.revision, rooms=[*rooms, room], by=by, at=at)
+    return True
+
+
+@transaction.atomic
+def estimate_room_remove(*, estimate: Estimate, room: Room, by: User, at: datetime.datetime) -> bool:
+    """Take *room* out of the estimate, whoever else is editing it; return whether it was in.
+
+    Raises:
+        ValidationError: the customer has accepted the estimate.
+    """
+    current = _held(estimate)
+    rooms = _rooms_of(current)
+    if room not in rooms:
+        return False
+    left = [one for one in rooms if one != room]
+    estimate_rooms_set(estimate=current, revision=current.revision, rooms=left, by=by, at=at)
+    return True
+
+
+@transaction.atomic
 def estimate_spec_set(
     *,
     estimate: Estimate,
@@ -336,6 +369,21 @@ def _claim(
         raise EditConflictError(_since(estimate, revision))
     estimate.revision = revision + 1
     EstimateChange.objects.create(estimate=estimate, revision=estimate.revision, by=by, at=at, fields=changed)
+
+
+def _held(estimate: Estimate) -> Estimate:
+    """Return the estimate as it is now, held until the transaction ends (SQLite holds the whole file)."""
+    current = Estimate.objects.select_for_update().get(pk=estimate.pk)
+    if current.status == Estimate.Status.WON:
+        raise ValidationError(
+            _("The customer has accepted estimate %(number)s; its rooms stay as they are.")
+            % {"number": current.number}
+        )
+    return current
+
+
+def _rooms_of(estimate: Estimate) -> list[Room]:
+    return [row.room for row in estimate.estimate_rooms.select_related("room")]
 
 
 def _check_revision(estimate: Estimate, revision: int) -> None:

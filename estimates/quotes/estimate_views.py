@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
@@ -11,11 +12,12 @@ from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from contracting.customers.policies import site_for
 from contracting.staff.policies import StaffRequest, office_required
 from estimates.pricelists.selectors import materials_to_choose
+from estimates.rooms.policies import room_for
 
 from . import estimate_services as services
 from . import forms, policies, selectors
@@ -37,7 +39,7 @@ def estimates(request: StaffRequest) -> HttpResponse:
     asked = {name: request.GET.get(name, "").strip() for name in ("q", "status")}
     found = selectors.estimates_matching(text=asked["q"], status=asked["status"])
     page = Paginator(found, PAGE_SIZE).get_page(request.GET.get("page"))
-    context = {"page": page, "asked": asked, "statuses": Estimate.Status.choices}
+    context = {"page": page, "asked": asked, "statuses": selectors.estimate_standings()}
     return render(request, "quotes/estimates.html", context)
 
 
@@ -126,6 +128,21 @@ def estimate_rooms(request: StaffRequest, pk: int) -> HttpResponse:
             return redirect(found)
     context = {"estimate": found, "form": form, "conflict": conflict}
     return render(request, "quotes/estimate_rooms.html", context)
+
+
+@office_required
+@require_POST
+def room_in(request: StaffRequest, pk: int, room: int) -> HttpResponse:
+    """Put one measured room into the estimate."""
+    return _move_room(request, pk, room, services.estimate_room_add, _("“%(name)s” is in the estimate."))
+
+
+@office_required
+@require_POST
+def room_out(request: StaffRequest, pk: int, room: int) -> HttpResponse:
+    """Take one room out of the estimate; it stays measured."""
+    told = _("“%(name)s” is taken out of the estimate; it stays measured.")
+    return _move_room(request, pk, room, services.estimate_room_remove, told)
 
 
 @office_required
@@ -268,6 +285,8 @@ def _page_context(
     worked: Calculation, form: RevisionForm, conflict: EditConflictError | None
 ) -> dict[str, Any]:
     priced = worked.priced
+    quotes = selectors.quotes_of(worked.estimate)
+    worked.estimate.quote_status = quotes[0].status if quotes else None
     return {
         "estimate": worked.estimate,
         "site": worked.estimate.site,
@@ -279,10 +298,23 @@ def _page_context(
         "times": selectors.time_figures(worked),
         "unchosen": selectors.unchosen_rooms(worked),
         "shown": priced.shown(Detail(worked.estimate.detail)) if priced else (),
-        "quotes": selectors.quotes_of(worked.estimate),
+        "quotes": quotes,
         "form": form,
         "conflict": conflict,
     }
+
+
+def _move_room(
+    request: StaffRequest, pk: int, room: int, service: Callable[..., bool], told: str
+) -> HttpResponse:
+    found, moved = policies.estimate_for(request.user, pk), room_for(request.user, room)
+    try:
+        service(estimate=found, room=moved, by=request.user, at=timezone.now())
+    except ValidationError as error:
+        messages.error(request, error.messages[0])
+    else:
+        messages.success(request, told % {"name": moved.name})
+    return redirect(found)
 
 
 def _save(

@@ -18,8 +18,9 @@ from contracting.forms import MoneyField, PercentField
 from estimates.pricelists.forms import DayInput
 from estimates.rooms.models import Room
 
-from .models import Detail, Estimate, EstimateLine, PaymentStage, ProfitRule
+from .models import Detail, Estimate, EstimateLine, EstimateRoom, PaymentStage, ProfitRule
 from .pricing_model import FOLLOWING_STEPS, STEPS
+from .selectors import rooms_in_no_estimate
 
 MOST_CENTS = 10_000_000_000
 
@@ -48,8 +49,28 @@ class CustomerAndSiteForm(forms.Form):
 
 
 class RoomsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # not a generic at run time
+    """Rooms of a site to tick; a room that stands in another estimate says in which."""
+
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(queryset=Room.objects.none(), widget=forms.CheckboxSelectMultiple, **kwargs)
+        self.elsewhere: dict[int, list[int]] = {}
+
+    def offer(self, site: int, *, but: Estimate | None = None) -> None:
+        """Offer the rooms of *site*, and know which are in another estimate than *but*."""
+        self.queryset = Room.objects.filter(site=site).order_by("name")
+        rows = EstimateRoom.objects.filter(room__site=site)
+        self.elsewhere = {}
+        for room, number in (
+            rows.exclude(estimate=but).order_by("estimate__number").values_list("room", "estimate__number")
+        ):
+            self.elsewhere.setdefault(room, []).append(number)
+
+    def label_from_instance(self, obj: Room) -> str:
+        numbers = self.elsewhere.get(obj.pk)
+        if not numbers:
+            return obj.name
+        where = ", ".join(str(number) for number in numbers)
+        return gettext("%(room)s (in estimate %(numbers)s)") % {"room": obj.name, "numbers": where}
 
 
 class NewEstimateForm(forms.Form):
@@ -57,13 +78,14 @@ class NewEstimateForm(forms.Form):
     rooms = RoomsField(label=_("Rooms"), required=False)
 
     def __init__(self, *args: Any, site: Site, **kwargs: Any) -> None:
-        rooms = list(Room.objects.filter(site=site).order_by("name"))
-        titles = [room.name for room in rooms[:3]]
-        kwargs["initial"] = {"title": ", ".join(titles) or gettext("Tile work"), "rooms": rooms}
+        # What has been priced before is offered too, but not ticked: this is another job.
+        fresh = list(rooms_in_no_estimate(site.pk))
+        titles = ", ".join(room.name for room in fresh[:3])
+        kwargs["initial"] = {"title": titles or gettext("Tile work"), "rooms": fresh}
         super().__init__(*args, **kwargs)
         field = self.fields["rooms"]
         assert isinstance(field, RoomsField)
-        field.queryset = Room.objects.filter(site=site).order_by("name")
+        field.offer(site.pk)
 
 
 class RevisionForm(forms.Form):
@@ -131,7 +153,7 @@ class PriceForm(RevisionForm):
     overhead_basis_points = PercentField(label=_("Overhead on cost, %"), most=20_000)
     minimum_charge_cents = MoneyField(label=_("Minimum job charge"), required=False, most=MOST_CENTS)
     discount_basis_points = PercentField(label=_("Discount, %"), required=False)
-    discount_cents = MoneyField(label=_("Or a discount of an amount"), required=False, most=MOST_CENTS)
+    discount_cents = MoneyField(label=_("Discount, amount"), required=False, most=MOST_CENTS)
     discount_reason = forms.CharField(label=_("Discount for"), required=False, max_length=120)
     disposal_cents = MoneyField(label=_("Demolition and disposal, cost"), required=False, most=MOST_CENTS)
     levelling_cents = MoneyField(label=_("Levelling and preparation, cost"), required=False, most=MOST_CENTS)
@@ -238,7 +260,7 @@ class EstimateRoomsForm(forms.Form):
         super().__init__(*args, **kwargs)
         field = self.fields["rooms"]
         assert isinstance(field, RoomsField)
-        field.queryset = Room.objects.filter(site=estimate.site_id).order_by("name")
+        field.offer(estimate.site_id, but=estimate)
 
     def chosen(self) -> list[Room]:
         """Return the ticked rooms by name."""

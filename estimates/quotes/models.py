@@ -105,6 +105,9 @@ class Estimate(models.Model):
     cautions = models.TextField(_("more cautions"), blank=True)
     terms = models.TextField(_("terms"), blank=True)
 
+    # The status of its latest quote, where a selector has read it beside the estimate.
+    quote_status: str | None = None
+
     class Meta:
         ordering = ["-number"]
         verbose_name = _("estimate")
@@ -151,6 +154,21 @@ class Estimate(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("quotes:estimate", args=[self.pk])
+
+    @property
+    def standing(self) -> str:
+        """How the estimate stands with the customer: its status, or what became of its quote.
+
+        An estimate stays issued while its quote runs out or is taken back; who reads it is told the latter.
+        """
+        ended = {Quote.Status.EXPIRED, Quote.Status.WITHDRAWN}
+        if self.status == self.Status.ISSUED and self.quote_status in ended:
+            return str(self.quote_status)
+        return self.status
+
+    def get_standing_display(self) -> str:
+        """Return :attr:`standing` in words."""
+        return str(dict([*Quote.Status.choices, *self.Status.choices])[self.standing])
 
 
 class EstimateRoom(models.Model):

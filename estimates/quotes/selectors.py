@@ -8,7 +8,7 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
-from django.db.models import OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from contracting.customers.models import Site
 from estimates.rooms.models import Room
@@ -17,25 +17,40 @@ from estimates.takeoff.working import Figure
 from estimates.takeoff.workplan import job_hours
 
 from .calculation import Calculation, counted_in
-from .models import Estimate, EstimateChange, Quote
+from .models import Estimate, EstimateChange, EstimateRoom, Quote
 from .pricing import WHOLE_JOB, Kind, Line
 from .profit import margin_of, markup_of
 from .slots import SLOTS, Slot, tile_slot
+
+# What becomes of the quote of an estimate that stays issued; the list finds these apart.
+ENDED = (Quote.Status.EXPIRED, Quote.Status.WITHDRAWN)
+
+
+def estimate_standings() -> list[tuple[str, str]]:
+    """Return what an estimate's list can be narrowed to, with the words for it."""
+    own = [(str(value), str(label)) for value, label in Estimate.Status.choices]
+    return [*own[:2], *((status.value, str(status.label)) for status in ENDED), *own[2:]]
 
 
 def estimates_matching(*, text: str = "", status: str = "") -> QuerySet[Estimate]:
     """Return estimates, the newest number first, with customer, site and their latest quote's figures.
 
-    *text* is looked for in title, customer, street, and as a number.
+    *text* is looked for in title, customer, street, and as a number; *status* is one of
+    :func:`estimate_standings`.
     """
     latest = Quote.objects.filter(estimate=OuterRef("pk")).order_by("-revision")
     found = Estimate.objects.select_related("site__customer").annotate(
         quote_pk=Subquery(latest.values("pk")[:1]),
         quote_number=Subquery(latest.values("number")[:1]),
+        quote_status=Subquery(latest.values("status")[:1]),
         quote_total_cents=Subquery(latest.values("total_cents")[:1]),
         quote_currency=Subquery(latest.values("currency")[:1]),
     )
-    if status in Estimate.Status.values:
+    if status in ENDED:
+        found = found.filter(status=Estimate.Status.ISSUED, quote_status=status)
+    elif status == Estimate.Status.ISSUED:
+        found = found.filter(status=status).exclude(quote_status__in=ENDED)
+    elif status in Estimate.Status.values:
         found = found.filter(status=status)
     if text:
         matching = (
@@ -96,11 +111,17 @@ def sites_to_quote(text: str) -> QuerySet[Site]:
 
 
 def unchosen_rooms(found: Calculation) -> list[Room]:
-    """Return the rooms measured at the site that are not in the estimate; none once it is accepted."""
+    """Return the rooms measured at the site that are in no estimate; none once it is accepted."""
     if found.estimate.status == Estimate.Status.WON:
         return []
-    chosen = [room.pk for room in found.rooms]
-    return list(Room.objects.filter(site=found.estimate.site_id).exclude(pk__in=chosen).order_by("name"))
+    return list(rooms_in_no_estimate(found.estimate.site_id))
+
+
+def rooms_in_no_estimate(site: int) -> QuerySet[Room]:
+    """Return the rooms of a site that nobody has priced yet, by name."""
+    return Room.objects.filter(~Exists(EstimateRoom.objects.filter(room=OuterRef("pk"))), site=site).order_by(
+        "name"
+    )
 
 
 def changes_of(estimate: Estimate) -> list[EstimateChange]:

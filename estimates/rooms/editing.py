@@ -198,6 +198,11 @@ def _context(forms: RoomForms, shown: Shown) -> dict[str, Any]:
 
 
 def after_save(room: Room, estimate: str) -> str:
-    """Return where to go: back to the estimate that the room was measured for, or to the room."""
-    address = reverse("rooms:room", args=[room.pk])
+    """Return where to go: to the room, which keeps the way back to the estimate it was measured for."""
+    return with_estimate("rooms:room", room, estimate)
+
+
+def with_estimate(url_name: str, room: Room, estimate: str) -> str:
+    """Return an address of *room* that still knows of the estimate, as its own address named it."""
+    address = reverse(url_name, args=[room.pk])
     return f"{address}?estimate={estimate}" if estimate.isdecimal() else address

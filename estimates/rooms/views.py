@@ -12,7 +12,7 @@ from contracting.staff.selectors import company_profile
 from estimates.practice.selectors import company_settings
 from estimates.takeoff.errors import DomainError
 
-from . import counts, editing, page, policies, selectors, services
+from . import counts, editing, followers, page, policies, selectors, services
 from .forms import RoomForms
 from .measuring_sheet import measuring_sheet_request
 from .models import Room
@@ -105,7 +105,8 @@ def room_copy(request: StaffRequest, pk: int) -> HttpResponse:
     found = policies.room_for(request.user, pk, write=True)
     copy = services.room_copy(room=found, by=request.user)
     messages.success(request, _("Copied as “%(name)s”.") % {"name": copy.name})
-    return redirect("rooms:room-edit", copy.pk)
+    _follow(request, copy)
+    return redirect(editing.with_estimate("rooms:room-edit", copy, request.GET.get("estimate", "")))
 
 
 def _measure(request: StaffRequest, site: Site, found: Room | None) -> HttpResponse:
@@ -115,9 +116,17 @@ def _measure(request: StaffRequest, site: Site, found: Room | None) -> HttpRespo
     outcome = editing.act(typed, found, site, request.user, request.POST)
     if outcome.saved:
         messages.success(request, _("“%(name)s” is saved.") % {"name": outcome.saved.name})
+        if found is None:
+            _follow(request, outcome.saved)
         return redirect(editing.after_save(outcome.saved, request.GET.get("estimate", "")))
     context = {"site": site, "room": found, **outcome.context, **_estimate(request)}
     return render(request, "rooms/measure.html", context)
+
+
+def _follow(request: StaffRequest, room: Room) -> None:
+    """Put a new room into the estimate that it was measured for, and say so."""
+    for sentence in followers.follow(room=room, estimate=request.GET.get("estimate", ""), by=request.user):
+        messages.info(request, sentence)
 
 
 def _estimate(request: StaffRequest) -> dict[str, object]:

@@ -48,6 +48,7 @@ NOT_PAGES = {
     "health", "staff:sign-out", "staff:letterhead", "staff:person-pay-remove", "staff:labour-cost-remove",
     "customers:customer-remove", "customers:contact-remove", "customers:site-remove", "rooms:plan",
     "rooms:room-copy", "rooms:room-remove", "rooms:measuring-sheet", "quotes:room-takeoff",
+    "quotes:room-in", "quotes:room-out",
     "pricelists:price-add", "pricelists:price-remove", "stock:offcut-take", "pricelists:export",
     "quotes:issue", "quotes:withdraw", "quotes:paper-again", "work:move", "work:crew-sheet",
     "work:purchase-list", "work:log-hours-repeat", "inspections:plan-make", "inspections:paper",

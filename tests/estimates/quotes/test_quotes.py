@@ -540,3 +540,22 @@ def test_quote_page_takes_the_same_queries(rooms, client, office_manager, django
     client.force_login(office_manager)
     with django_assert_num_queries(5):
         client.get(quote.get_absolute_url())
+
+
+@pytest.mark.parametrize("ended", ["expired", "withdrawn"])
+def test_an_estimate_whose_quote_ended_says_what_the_quote_says(client, office_manager, ended):
+    estimate = ready(by=office_manager)
+    services.quote_issue(estimate=estimate, by=office_manager, at=AT)
+    client.force_login(office_manager)
+    listed = reverse("quotes:estimates")
+
+    assert estimate.title in client.get(listed, {"status": "issued"}).content.decode()
+    Quote.objects.update(status=ended)
+
+    found = selectors.estimates_matching().get()
+    assert (found.status, found.standing, found.get_standing_display()) == ("issued", ended, ended)
+    page = client.get(estimate.get_absolute_url()).content.decode()
+    assert f'<span class="mark {"wait" if ended == "expired" else "stop"}">{ended}</span>' in page
+    assert ("ran out on" in page) == (ended == "expired")
+    assert estimate.title in client.get(listed, {"status": ended}).content.decode()
+    assert estimate.title not in client.get(listed, {"status": "issued"}).content.decode()
