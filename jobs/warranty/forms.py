@@ -23,12 +23,16 @@ class TermsForm(forms.Form):
     years = forms.IntegerField(label=gettext_lazy("Years"), min_value=1, max_value=LONGEST_YEARS)
     terms = forms.CharField(
         label=gettext_lazy("What you warrant, a line for each point"),
-        widget=forms.Textarea(attrs={"rows": 8}),
+        widget=forms.Textarea(attrs={"rows": 12}),
         max_length=10_000,
     )
     care = forms.CharField(
         label=gettext_lazy("What the customer should do, a line for each point"),
-        widget=forms.Textarea(attrs={"rows": 7}),
+        widget=forms.Textarea(attrs={"rows": 12}),
+        help_text=gettext_lazy(
+            "A line that begins with “Wet room:”, “Drain:”, “Floor:” or “Counter:” stands only in the "
+            "records of jobs that have one."
+        ),
         max_length=10_000,
     )
 

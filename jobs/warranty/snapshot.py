@@ -17,6 +17,7 @@ from django.db.models import Max, Min
 from contracting.staff.models import CompanyProfile, User
 from estimates.quotes.snapshot import LETTER_CURRENCIES, company_part, site_part
 from estimates.takeoff.lengths import from_units
+from estimates.takeoff.model import Exposure, FixtureKind, SurfaceKind
 from jobs.inspections.limits import Quantity
 from jobs.inspections.models import Kind
 from jobs.inspections.papers import record_snapshot
@@ -25,13 +26,19 @@ from jobs.inspections.verdicts import limit_text, shown
 from jobs.work.models import DeliveryEntry, HoursEntry, Job, Stage
 
 from .photographs import photos_part
-from .terms import Terms
+from .terms import Place, Terms
 
 # 2: with photos.
 FORMAT = 2
 MILLION = 1_000_000
 # The plans of a room that are printed, in this order; a job sold without measured rooms has none.
 PLANS = ("membrane", "tiled")
+PLACE_OF = {
+    SurfaceKind.FLOOR: {Place.FLOOR},
+    SurfaceKind.SHOWER_FLOOR: {Place.WET, Place.DRAIN},
+    SurfaceKind.COUNTER: {Place.COUNTER},
+    SurfaceKind.BACKSPLASH: {Place.COUNTER},
+}
 
 
 def record_content(
@@ -72,7 +79,7 @@ def record_content(
             "started_on": _day(job.starts_on),
             "completed_on": completed_on.isoformat(),
         },
-        "warranty": terms.frozen(completed_on),
+        "warranty": terms.frozen(completed_on, places_of(work)),
         "specification": _specification(paper, work),
         "plans": _plans(work),
         "products": _products(work, deliveries),
@@ -103,6 +110,23 @@ def _specification(paper: Mapping[str, Any], work: Mapping[str, Any]) -> list[di
         {"key": key, "name": room["name"], "surfaces": room.get("surfaces", [])}
         for key, room in zip(keys, paper.get("rooms", ()), strict=False)
     ]
+
+
+def places_of(work: Mapping[str, Any]) -> set[Place] | None:
+    """Return what the measured rooms have that a line of the care may be about; None: none were measured."""
+    rooms = (work.get("room_set") or {}).get("rooms") or ()
+    if not rooms:
+        return None
+    found = set()
+    for room in rooms:
+        for surface in room.get("surfaces", ()):
+            kind = SurfaceKind(surface["kind"])
+            found |= PLACE_OF.get(kind, set()) | (
+                {Place.WET} if surface["exposure"] == Exposure.WET else set()
+            )
+        if any(fixture["kind"] == FixtureKind.DRAIN for fixture in room.get("fixtures", ())):
+            found.add(Place.DRAIN)
+    return found
 
 
 def _plans(work: Mapping[str, Any]) -> list[dict[str, Any]]:

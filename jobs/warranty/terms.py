@@ -3,8 +3,15 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Collection
 from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
 from typing import Any
+
+from django.conf import settings
+from django.utils import translation
+from django.utils.translation import gettext as _
 
 from .models import WarrantyTerms
 
@@ -22,12 +29,33 @@ joints, which are a matter of upkeep; differences of shade within a lot.
 The products carry their makers' own warranties besides this one.
 This warranty adds to the rights that the law gives you and takes none of them away."""
 DEFAULT_CARE = """\
-Let the shower dry after use and keep the room aired.
+Wet room: Let the shower or bath dry after use and keep the room aired.
 Clean with neutral cleaners; keep acids, bleach and scouring powder off grout and stone.
+Floor: Keep grit off the floor with a mat at the door, and put felt under the feet of furniture.
+Counter: Cut on a board, set hot pans on a trivet, and wipe up wine, juice and oil before they stain.
 Look at the soft joints in corners and at fixtures once a year, and have them renewed where they open.
-Do not drill, cut or screw through wet walls and floors without asking us: the waterproofing lies right \
-under the tile.
-Keep the drain clear, and tell us at once when water stands, a tile sounds hollow or a joint opens."""
+Do not drill, cut or screw through the tile without asking us: the waterproofing lies right under it.
+Drain: Keep the drain clear, and tell us at once when water stands.
+Tell us at once when a tile sounds hollow or a joint opens."""
+
+
+class Place(StrEnum):
+    """What a line of the care may be about: a line that begins so belongs to jobs that have one."""
+
+    WET = "wet room"
+    DRAIN = "drain"
+    FLOOR = "floor"
+    COUNTER = "counter"
+
+    @property
+    def word(self) -> str:
+        """The word in the active language, as it is typed before a colon."""
+        return {
+            Place.WET: _("Wet room"),
+            Place.DRAIN: _("Drain"),
+            Place.FLOOR: _("Floor"),
+            Place.COUNTER: _("Counter"),
+        }[self]
 
 
 @dataclass(frozen=True)
@@ -39,14 +67,18 @@ class Terms:
     care: str
     starts_on: datetime.date | None = None
 
-    def frozen(self, completed_on: datetime.date) -> dict[str, Any]:
-        """Return the terms as a record keeps them, with the days the warranty runs from and to."""
+    def frozen(self, completed_on: datetime.date, places: Collection[Place] | None = None) -> dict[str, Any]:
+        """Return the terms as a record keeps them, with the days the warranty runs from and to.
+
+        Args:
+            places: what the job has; the care keeps the lines about these. None: nobody measured, keep all.
+        """
         return {
             "years": self.years,
             "starts_on": completed_on.isoformat(),
             "ends_on": years_later(completed_on, self.years).isoformat(),
             "terms": _lines(self.terms),
-            "care": _lines(self.care),
+            "care": care_of(self.care, places),
             "terms_of": self.starts_on.isoformat() if self.starts_on else "",
         }
 
@@ -69,6 +101,34 @@ def years_later(day: datetime.date, years: int) -> datetime.date:
         return day.replace(year=day.year + years)
     except ValueError:
         return day.replace(year=day.year + years, day=28)
+
+
+def care_of(text: str, places: Collection[Place] | None) -> list[str]:
+    """Return the lines of the care that hold for *places*, without the word that says what they are about.
+
+    >>> care_of("Floor: Use felt.\\nClean with water.\\ndrain : Keep it clear.", {Place.FLOOR})
+    ['Use felt.', 'Clean with water.']
+    """
+    words = _words()
+    kept = []
+    for line in _lines(text):
+        before, colon, rest = line.partition(":")
+        place = words.get(before.strip().casefold()) if colon and rest.strip() else None
+        if place is None:
+            kept.append(line)
+        elif places is None or place in places:
+            kept.append(rest.strip())
+    return kept
+
+
+@cache
+def _words() -> dict[str, Place]:
+    """Return the places by their words in every language: a company writes its care in its own."""
+    found: dict[str, Place] = {}
+    for language, _called in settings.LANGUAGES:
+        with translation.override(language):
+            found |= {place.word.casefold(): place for place in Place}
+    return found
 
 
 def _lines(text: str) -> list[str]:
