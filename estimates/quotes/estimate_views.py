@@ -285,8 +285,6 @@ def _page_context(
     worked: Calculation, form: RevisionForm, conflict: EditConflictError | None
 ) -> dict[str, Any]:
     priced = worked.priced
-    quotes = selectors.quotes_of(worked.estimate)
-    worked.estimate.quote_status = quotes[0].status if quotes else None
     return {
         "estimate": worked.estimate,
         "site": worked.estimate.site,
@@ -298,7 +296,7 @@ def _page_context(
         "times": selectors.time_figures(worked),
         "unchosen": selectors.unchosen_rooms(worked),
         "shown": priced.shown(Detail(worked.estimate.detail)) if priced else (),
-        "quotes": quotes,
+        "quotes": selectors.quotes_of(worked.estimate),
         "form": form,
         "conflict": conflict,
     }

@@ -105,9 +105,6 @@ class Estimate(models.Model):
     cautions = models.TextField(_("more cautions"), blank=True)
     terms = models.TextField(_("terms"), blank=True)
 
-    # The status of its latest quote, where a selector has read it beside the estimate.
-    quote_status: str | None = None
-
     class Meta:
         ordering = ["-number"]
         verbose_name = _("estimate")
@@ -160,11 +157,11 @@ class Estimate(models.Model):
         """How the estimate stands with the customer: its status, or what became of its quote.
 
         An estimate stays issued while its quote runs out or is taken back; who reads it is told the latter.
+        Known where the estimate was read with ``quote_status``, the status of its latest quote.
         """
+        quote = getattr(self, "quote_status", None)
         ended = {Quote.Status.EXPIRED, Quote.Status.WITHDRAWN}
-        if self.status == self.Status.ISSUED and self.quote_status in ended:
-            return str(self.quote_status)
-        return self.status
+        return str(quote) if self.status == self.Status.ISSUED and quote in ended else self.status
 
     def get_standing_display(self) -> str:
         """Return :attr:`standing` in words."""

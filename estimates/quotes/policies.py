@@ -5,12 +5,13 @@ from django.http import Http404
 from contracting.staff.models import User
 
 from .models import Estimate, Quote
+from .selectors import latest_quote
 
 
 def estimate_for(user: User, pk: int) -> Estimate:
     """Return the estimate with its site and customer; Http404 without the right or when there is none."""
     found = Estimate.objects.select_related("site__customer", "created_by").filter(pk=pk)
-    estimate = found.first() if user.sees_money else None
+    estimate = found.annotate(quote_status=latest_quote("status")).first() if user.sees_money else None
     if estimate is None:
         raise Http404
     return estimate

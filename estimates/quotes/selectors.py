@@ -26,6 +26,12 @@ from .slots import SLOTS, Slot, tile_slot
 ENDED = (Quote.Status.EXPIRED, Quote.Status.WITHDRAWN)
 
 
+def latest_quote(field: str) -> Subquery:
+    """Return a column of an estimate's latest quote, to be read beside the estimate."""
+    quotes = Quote.objects.filter(estimate=OuterRef("pk")).order_by("-revision")
+    return Subquery(quotes.values(field)[:1])
+
+
 def estimate_standings() -> list[tuple[str, str]]:
     """Return what an estimate's list can be narrowed to, with the words for it."""
     own = [(str(value), str(label)) for value, label in Estimate.Status.choices]
@@ -38,18 +44,17 @@ def estimates_matching(*, text: str = "", status: str = "") -> QuerySet[Estimate
     *text* is looked for in title, customer, street, and as a number; *status* is one of
     :func:`estimate_standings`.
     """
-    latest = Quote.objects.filter(estimate=OuterRef("pk")).order_by("-revision")
     found = Estimate.objects.select_related("site__customer").annotate(
-        quote_pk=Subquery(latest.values("pk")[:1]),
-        quote_number=Subquery(latest.values("number")[:1]),
-        quote_status=Subquery(latest.values("status")[:1]),
-        quote_total_cents=Subquery(latest.values("total_cents")[:1]),
-        quote_currency=Subquery(latest.values("currency")[:1]),
+        quote_pk=latest_quote("pk"),
+        quote_number=latest_quote("number"),
+        quote_status=latest_quote("status"),
+        quote_total_cents=latest_quote("total_cents"),
+        quote_currency=latest_quote("currency"),
     )
     if status in ENDED:
         found = found.filter(status=Estimate.Status.ISSUED, quote_status=status)
     elif status == Estimate.Status.ISSUED:
-        found = found.filter(status=status).exclude(quote_status__in=ENDED)
+        found = found.filter(status=status).exclude(quote_status__in=list(ENDED))
     elif status in Estimate.Status.values:
         found = found.filter(status=status)
     if text:
