@@ -17,6 +17,10 @@ def gettext_noop(message: str) -> str:
     return message
 
 
+# Parameters that hold a surface's name: the usual ones, such as "Floor", are words of the catalogue.
+_SURFACES = frozenset({"surface", "thing"})
+
+
 @dataclass(frozen=True)
 class Phrase:
     """A message with named ``{parameters}``; parameters may be phrases themselves.
@@ -29,12 +33,14 @@ class Phrase:
     parameters: Mapping[str, Value] = field(default_factory=dict)
 
     def render(self, translate: Callable[[str], str]) -> str:
-        """Return the sentence with the message, and every phrase inside it, passed through *translate*."""
-        filled = {
-            name: value.render(translate) if isinstance(value, Phrase) else value
-            for name, value in self.parameters.items()
-        }
-        return translate(self.message).format(**filled) if filled else translate(self.message)
+        """Return the sentence with the message, and every phrase inside it, passed through *translate*.
+
+        So is the name of a surface: one that somebody made up is no word of the catalogue and stays.
+        """
+        filled = {name: _said(name, value, translate) for name, value in self.parameters.items()}
+        # An empty message is the catalogue's own heading.
+        words = translate(self.message) if self.message else ""
+        return words.format(**filled) if filled else words
 
     def __str__(self) -> str:
         return self.render(lambda message: message)
@@ -44,6 +50,12 @@ class Phrase:
 
 
 Value: TypeAlias = "str | int | Phrase"
+
+
+def _said(name: str, value: Value, translate: Callable[[str], str]) -> str | int:
+    if isinstance(value, Phrase):
+        return value.render(translate)
+    return translate(value) if name in _SURFACES and isinstance(value, str) and value else value
 
 
 def phrase(message: str, **parameters: Value) -> Phrase:

@@ -94,7 +94,7 @@ def rooms(job: Job) -> list[Subject]:
 def surfaces(job: Job) -> list[Subject]:
     """Return their surfaces."""
     return [
-        Subject(About.SURFACE, f"{key}/{surface['key']}", surface["name"], name)
+        Subject(About.SURFACE, f"{key}/{surface['key']}", _(surface["name"]), name)
         for key, name, found in _sold(job)
         for surface in found
     ]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from estimates.takeoff.lengths import format_length
 from estimates.takeoff.model import Fixture, FixtureKind, Surface, SurfaceKind
-from estimates.takeoff.phrases import gettext_noop
+from estimates.takeoff.phrases import gettext_noop, phrase
 from estimates.takeoff.units import System
 
 from . import marks
@@ -58,7 +58,7 @@ def draw_surfaces(drawing: PlanDrawing) -> list[tuple[str, list[Point]]]:
         drawing.labels.keep_clear(*points, points[0])
         if hidden:
             drawing.used.add("surface")
-        names.append((surface.name, points))
+        names.append((drawing.say(phrase(surface.name)), points))
         if not drawing.room.legs:
             _dimension_box(drawing, points, surface)
     return names

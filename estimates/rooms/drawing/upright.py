@@ -290,7 +290,7 @@ def _draw_surfaces(
         )
         drawing.used.add("surface")
         drawing.labels.keep_clear(*ring, ring[0])
-        names.append((surface.name, ring))
+        names.append((drawing.say(phrase(surface.name)), ring))
         if y + tall < high - 1:
             heights.setdefault((y, tall))
     if Layer.DIMENSIONS in drawing.layers:
@@ -323,7 +323,7 @@ def _draw_standing(
         return names
     walls = {one.number: one for one in walls_of(outline)}
     things: list[tuple[Surface | Fixture, int, Decimal | None, str]] = [
-        (one, one.walls[0], one.height_mm or room.height_mm, one.name)
+        (one, one.walls[0], one.height_mm or room.height_mm, drawing.say(phrase(one.name)))
         for one in room.surfaces
         if one.kind in _STANDING and one.walls
     ]
