@@ -107,9 +107,15 @@ def draw(forms: RoomForms) -> Shown:
     return shown
 
 
+# The rows still hold what was read last, and the plan is drawn from them.
+_NOT_READ = gettext_noop("The line cannot be read as it is; the plan shows what was read last.")
+
+
 def live(forms: RoomForms, width: str) -> dict[str, Any]:
     """Return the context of the live answer: drawing, walls, closure, and what is wrong where typed."""
     shown = draw(forms)
+    if forms.walk and forms.walk.error:
+        shown = replace(shown, closure=Closure("wait", phrase(_NOT_READ)))
     rows = forms.wall_rows
     line_led = bool(forms.walk and forms.walk.led == "line" and not forms.walk.error)
     return {

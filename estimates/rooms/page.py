@@ -16,7 +16,7 @@ from estimates.takeoff.lengths import format_length
 from estimates.takeoff.phrases import Phrase, gettext_noop, phrase
 from estimates.takeoff.practice import Practice
 from estimates.takeoff.result import ChangeOfPlane, Corner, Face, RoomTakeoff
-from estimates.takeoff.traverse import Tolerance, Traverse, close_traverse
+from estimates.takeoff.traverse import Tolerance, Traverse, advise, close_traverse
 from estimates.takeoff.units import System
 from estimates.takeoff.working import Figure
 
@@ -187,25 +187,39 @@ def _walk(
         unfinished = error.rule == "walk.too-few"
         closure = Closure("wait" if unfinished else "stop", error.reason)
         return None, outline_walked(room.legs, error), closure, error
-    return traverse, outline_of(traverse), _closes(traverse, system), None
+    return traverse, outline_of(traverse), _closes(traverse, tolerance, system), None
 
 
 _NO_WALLS = gettext_noop("No walls yet. A counter or a backsplash alone needs none.")
 
 
-def _closes(traverse: Traverse, system: System) -> Closure:
+def _closes(traverse: Traverse, tolerance: Tolerance, system: System) -> Closure:
     around = format_length(traverse.perimeter_mm, system)
     if not traverse.is_balanced:
         return Closure("ok", phrase(gettext_noop("Closes exactly, {around} round."), around=around))
-    return Closure(
-        "ok",
-        phrase(
-            gettext_noop("Closes within {gap} over {around} (1 in {precision}). Balanced along the walls."),
-            gap=format_length(traverse.misclosure_mm, system, style="piece", rounding="up"),
-            around=around,
-            precision=traverse.precision or 0,
-        ),
-    )
+    facts = {
+        "gap": format_length(traverse.misclosure_mm, system, style="piece", rounding="up"),
+        "around": around,
+        "precision": traverse.precision or 0,
+    }
+    if traverse.misclosure_mm <= tolerance.absolute_mm:
+        return Closure("ok", phrase(_BALANCED, **facts))
+    # Balanced by the share of a long perimeter alone: rather a wall misread than a tape held slack.
+    advice = advise(traverse.legs, within_mm=tolerance.absolute_mm, system=system)
+    if advice is None:
+        return Closure("hold", phrase(_BALANCED_BY_MUCH, **facts))
+    return Closure("hold", phrase(_MEASURE_AGAIN, **facts, advice=advice))
+
+
+_BALANCED = gettext_noop("Closes within {gap} over {around} (1 in {precision}). Balanced along the walls.")
+_BALANCED_BY_MUCH = gettext_noop(
+    "Closes only within {gap} over {around} (1 in {precision}). Balanced along the walls; better measure "
+    "again."
+)
+_MEASURE_AGAIN = gettext_noop(
+    "Closes only within {gap} over {around} (1 in {precision}). Balanced along the walls; better measure "
+    "again. {advice}"
+)
 
 
 def _size(outline: Outline | None, system: System) -> Phrase | None:

@@ -419,6 +419,15 @@ def _misclosure(
     )
 
 
+def advise(legs: Sequence[Leg], *, within_mm: Decimal, system: System = System.INCH) -> Phrase | None:
+    """Return which wall to measure again, in words: the one whose length would close the walk to *within_mm*.
+
+    None when no single wall does.
+    """
+    closing = [one for one in suggest(legs) if one.remaining_mm <= within_mm]
+    return _length_advice((), closing[:2], system)
+
+
 def suggest(legs: Sequence[Leg]) -> list[Suggestion]:
     """Return, best first, what one wall's length would have to be for the walk to close.
 

@@ -287,6 +287,37 @@ def test_the_live_answer_has_the_plan_the_rows_and_the_closure(office: Client, s
     assert not Room.objects.exists()
 
 
+def test_a_long_walk_that_misses_by_inches_is_balanced_and_asks_to_measure_again(
+    office: Client, site: Site
+) -> None:
+    answer = office.post(
+        reverse("rooms:plan", args=[site.pk]), {**typed(outline_text="30' 20' 30' 3 20'"), "width": "150"}
+    )
+
+    page = answer.content.decode()
+    assert '<span class="mark hold"></span>' in page
+    # By hand: the walk ends 3 in beyond its start along walls 1 and 3, whose perimeter is 100 ft 3 in.
+    assert (
+        "Closes only within 3″ over 100′ 3″ (1 in 401). Balanced along the walls; better measure again. "
+        "Wall 3 would close it at 30′ 0″ instead of 30′ 3″. So would wall 1 at 30′ 3″ instead of 30′ 0″."
+    ) in page
+
+
+def test_a_line_that_cannot_be_read_is_not_said_to_close(office: Client, site: Site) -> None:
+    before = {**typed(outline_text="8' 5' 8' 5'"), "walls-TOTAL_FORMS": "4"}
+    for at, length in enumerate(["8'", "5'", "8'", "5'"]):
+        before |= {f"walls-{at}-length": length, f"walls-{at}-turn": "R", f"walls-{at}-height": ""}
+    answer = office.post(
+        reverse("rooms:plan", args=[site.pk]),
+        {**before, "line_read": "8' 5' 8' 5'", "outline_text": "8' 5O' 8' 5'", "width": "150"},
+    )
+
+    page = answer.content.decode()
+    assert "The line cannot be read as it is; the plan shows what was read last." in page
+    assert "Closes exactly" not in page
+    assert 'data-wrong="id_outline_text"' in page
+
+
 def test_the_live_answer_takes_two_queries_more_than_signing_in(office: Client, site: Site) -> None:
     from django.db import connection
 
