@@ -331,7 +331,7 @@ def _left(invoice: Invoice) -> dict[str, int]:
 
 
 def _tax_back(contract: Contract, amount: int, most: int) -> int:
-    """Return the tax in *amount* of a contract that is taken back: at least nothing, at most *most*."""
+    """Return the tax in *amount* of a contract that is taken back: at least nothing, at most *most* or it."""
     tax = shares.tax_of_part(
         contract_cents=contract.total_cents,
         contract_tax_cents=contract.tax_cents,
@@ -339,7 +339,7 @@ def _tax_back(contract: Contract, amount: int, most: int) -> int:
         invoiced_tax_cents=contract.invoiced_tax_cents,
         part_cents=-amount,
     )
-    return max(0, min(-tax, most))
+    return max(0, min(-tax, most, amount))
 
 
 def _credited(invoice: Invoice, amount: int) -> list[Part]:
@@ -360,7 +360,9 @@ def _check_amount(invoice: Invoice, amount_cents: int, supersedes: Payment | Non
     rest = int(now.rest) + (supersedes.amount_cents if supersedes else 0)
     if supersedes is None and amount_cents == 0:
         raise ValidationError({"amount": _("Say how much came.")})
-    low, high = min(rest, 0), max(rest, 0)
+    # What was recorded too large is corrected downwards, also where a credit note has come since.
+    old = supersedes.amount_cents if supersedes else 0
+    low, high = min(rest, 0, old), max(rest, 0, old)
     if not low <= amount_cents <= high:
         if rest >= 0:
             sentence = _("Read %(asked)s: %(rest)s is open on this invoice.")

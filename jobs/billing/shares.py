@@ -2,7 +2,9 @@
 
 The contract's tax was worked out once, by the site's rule. An invoice for a part of the contract carries
 what the tax on all that has been invoiced by then comes to, less what earlier invoices carried; so whatever
-the parts, the last one takes the odd cent and the sum is the contract's tax exactly.
+the parts, the last one takes the odd cent and the sum is the contract's tax exactly. Where a signed change
+has moved the share of tax since, what is still to be invoiced is taxed evenly instead: the next invoice,
+which may be a small one, does not make up for all those before it.
 """
 
 from __future__ import annotations
@@ -29,7 +31,13 @@ def tax_of_part(
     if not contract_cents:
         return -invoiced_tax_cents
     reached = Decimal(contract_tax_cents) * (invoiced_cents + part_cents) / contract_cents
-    return half_up(reached) - invoiced_tax_cents
+    tax = half_up(reached) - invoiced_tax_cents
+    rest_cents = contract_cents - invoiced_cents
+    if not 0 < part_cents < rest_cents:
+        return tax
+    even = half_up(Decimal(contract_tax_cents - invoiced_tax_cents) * part_cents / rest_cents)
+    # By rounding alone the two differ by a cent at most.
+    return tax if abs(tax - even) <= 1 else max(0, even)
 
 
 def held_back(*, part_cents: int, basis_points: int) -> int:

@@ -112,6 +112,23 @@ def test_a_signed_change_adds_to_what_can_be_invoiced(made):
     assert selectors.contract_of(made).rest_cents == 0
 
 
+def test_a_small_invoice_after_a_taxed_change_has_a_tax_of_its_own_size():
+    """Labour of 324.68 bears no tax where materials alone do; then material for 200.00 is added."""
+    made = job(tax_base="materials")
+    invoice(made)
+    signed(made.quote, line(price_cents=20_000, is_material=True))
+    contract = selectors.contract_of(made)
+
+    small = invoice(made, amounts={"balance": 100})
+    while selectors.contract_of(made).rest_cents:
+        last = invoice(made)
+
+    # By hand: 8.25 % of 200.00 is 16.50, on 536.50 less 96.00 invoiced: 16.50 x 1 / 440.50 = 0.037, so 0.04.
+    assert (contract.total_cents, contract.tax_cents) == (53_650, 1_650)
+    assert (small.total_cents, small.tax_cents) == (100, 4)
+    assert small.tax_cents + last.tax_cents == 1_650
+
+
 def test_a_deduction_after_all_is_invoiced_asks_for_a_credit_note(made):
     invoice(made)
     second = invoice(made)
@@ -215,6 +232,18 @@ def test_a_payment_is_corrected_by_superseding_it(made):
     key = uuid.uuid4()
     assert pay(found, 10, key=key) == pay(found, 10, key=key)
     assert Payment.objects.count() == 4
+
+
+def test_a_payment_recorded_too_large_is_corrected_after_a_credit_note_too(made):
+    found = invoice(made)
+    wrong = pay(found, 10_392)
+    credit(found)
+
+    right = pay(found, 5_000, supersedes=wrong)
+
+    assert standing(found).open_cents == -5_000
+    with pytest.raises(ValidationError):
+        pay(found, 5_001, supersedes=right)
 
 
 def test_what_was_paid_and_credited_is_paid_back(made):

@@ -28,6 +28,31 @@ def test_the_tax_of_three_invoices_by_hand():
     assert sum(taxes) == 762
 
 
+@pytest.mark.parametrize(
+    ("contract_tax", "part", "expected"),
+    [
+        # By hand: of 200.00 half is invoiced, with 4.00 of tax. Then a change brings the contract's tax to
+        # 20.00: 16.00 on the 100.00 that are left, so 0.16 on 1.00 and not the 6.10 that catch up at once.
+        (2_000, 100, 16),
+        # A change took taxed work away: 1.00 of tax is left on 100.00.
+        (500, 100, 1),
+        # More was carried than the contract has now: nothing, until the last invoice settles it.
+        (300, 100, 0),
+        (300, 10_000, -100),
+        (2_000, 10_000, 1_600),
+    ],
+)
+def test_after_a_change_no_small_invoice_makes_up_for_all_those_before_it(contract_tax, part, expected):
+    tax = shares.tax_of_part(
+        contract_cents=20_000,
+        contract_tax_cents=contract_tax,
+        invoiced_cents=10_000,
+        invoiced_tax_cents=400,
+        part_cents=part,
+    )
+    assert tax == expected
+
+
 @given(
     st.lists(st.integers(1, 10**7), min_size=1, max_size=8),
     st.integers(0, 5000),
