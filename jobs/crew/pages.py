@@ -113,7 +113,15 @@ def _batches(job: Job, user: User, checks: JobChecks) -> dict[str, Any]:
 
 
 def _steps(job: Job, user: User, checks: JobChecks) -> dict[str, Any]:
-    return {"days": selectors.steps_of(job, selectors.marks_of(job))}
+    days = selectors.steps_of(job, selectors.marks_of(job))
+    for task in (task for day in days for task in day["tasks"] if task["by_record"]):
+        states = [
+            state
+            for state in checks.in_scope(task["room_key"], "")
+            if state.planned.hold == selectors.hold_of_task(task["key"])
+        ]
+        task["passed"] = bool(states) and all(state.passed for state in states)
+    return {"days": days}
 
 
 @dataclass(frozen=True)

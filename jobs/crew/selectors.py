@@ -15,6 +15,7 @@ from django.utils.dateparse import parse_datetime
 from contracting.staff.models import User
 from estimates.quotes.templatetags.figures import phrase_from, say
 from jobs.inspections.checklist import Step
+from jobs.inspections.models import Hold
 from jobs.schedule.models import Visit
 from jobs.schedule.selectors import visits_of
 from jobs.work import papers
@@ -40,6 +41,15 @@ STEP_OF_ACTIVITY = {
     ),
     **dict.fromkeys(("set_floor_tile", "set_wall_tile", "set_mosaic", "trim"), Step.TILE),
     "grout": Step.GROUT,
+}
+# Which hold point a check of the sequence is, by the first word of its key.
+HOLD_OF_CHECK = {
+    "accept_substrate": Hold.SUBSTRATE,
+    "accept_membrane": Hold.MEMBRANE,
+    "fill_test": Hold.FLOOD_TEST,
+    "read_test": Hold.FLOOD_TEST,
+    "check_coverage": Hold.COVERAGE,
+    "final": Hold.FINAL,
 }
 # What is shown as done by the inspection record, and not ticked.
 BY_RECORD = frozenset({"check", "flood_test_fill", "flood_test_read"})
@@ -151,6 +161,11 @@ def task_of(job: Job, key: str) -> Mapping[str, Any] | None:
 def step_of_task(task: Mapping[str, Any]) -> Step | None:
     """Return the work that hold points stand before, if the task is such work."""
     return STEP_OF_ACTIVITY.get(task["activity"])
+
+
+def hold_of_task(key: str) -> Hold | None:
+    """Return the hold point that a check of the sequence is looked at by; None: it is no check."""
+    return HOLD_OF_CHECK.get(key.split(".")[0])
 
 
 def work_of(job: Job) -> dict[str, Any]:

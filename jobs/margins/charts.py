@@ -98,6 +98,8 @@ def waterfall(falls: Sequence[Fall], label: str) -> SafeString:
 
 def _short(fall: Fall) -> str:
     whole = decimal_text(abs(round(fall.cents / 100)), 0)
+    if not fall.is_total and not round(fall.cents / 100):
+        return "0"
     sign = MINUS if fall.cents < 0 else ("" if fall.is_total else "+")
     return f"{sign}{whole}"
 

@@ -205,6 +205,9 @@ def margins(
 
 # The bands of the list's chart: each from the bound before it up to its own, as fractions of the price.
 BOUNDS = (0.0, 0.1, 0.2, 0.3, 0.4)
+# Margins are printed to a tenth of a per cent, and a job lies in the band of what is printed of it: 29.99 %
+# reads 30.0 %, a quote's price being whole cents. A loss is a loss, however small.
+PRINTED = 0.0005
 
 
 def summary(found: QuerySet[Ledger]) -> tuple[Totals, list[tuple[int, int]]]:
@@ -257,9 +260,13 @@ def _counts(margin: str, price: str = "price_cents") -> Iterator[str]:
     """Yield a count for each band of :data:`BOUNDS`; a job without a price lies in none."""
     for low, high in itertools.pairwise([None, *BOUNDS, None]):
         inside = [f"{price} > 0"]
-        inside += [] if low is None else [f"{margin} >= {price} * {low}"]
-        inside += [] if high is None else [f"{margin} < {price} * {high}"]
+        inside += [] if low is None else [f"{margin} >= {price} * {_edge(low)}"]
+        inside += [] if high is None else [f"{margin} < {price} * {_edge(high)}"]
         yield f"COUNT(*) FILTER (WHERE {' AND '.join(inside)})"
+
+
+def _edge(bound: float) -> float:
+    return bound - PRINTED if bound else bound
 
 
 def _with_figures(found: QuerySet[Ledger]) -> Any:

@@ -82,6 +82,8 @@ def _told(picture: Image.Image) -> Image.Image:
     """Soften it as a lens does, and say on it that it was drawn."""
     soft = picture.filter(ImageFilter.GaussianBlur(1.2))
     draw = ImageDraw.Draw(soft)
-    draw.rectangle((20, 20, 430, 74), fill="#fffef9")
-    draw.text((34, 30), "invented picture", fill="#1c2730", font=ImageFont.load_default(34))
+    words, font = "invented picture", ImageFont.load_default(34)
+    left, top, right, bottom = draw.textbbox((34, 30), words, font=font)
+    draw.rectangle((left - 14, top - 10, right + 14, bottom + 10), fill="#fffef9")
+    draw.text((34, 30), words, fill="#1c2730", font=font)
     return soft

@@ -28,6 +28,7 @@ register = template.Library()
 
 NARROW = "\u202f"  # narrow no-break space: a number and its unit stay together
 MINUS = "\u2212"
+OUNCES_OF_A_GALLON = 128  # US customary
 
 
 def decimal_text(value: Decimal | int, places: int) -> str:
@@ -106,12 +107,15 @@ def measure(value: Measure | Figure | Given | Step | None) -> str:
 
 @register.filter
 def poured(value: Measure | Figure) -> str:
-    """Print a volume as it is measured out on site: below a gallon in whole ounces, below a litre in ml."""
+    """Print a volume as it is measured out on site: whole gallons and whole ounces, below a litre in ml."""
     small = {"gal": "fl oz", "L": "ml"}.get(value.unit)
-    if small is None or abs(value.value) >= 1:
+    if small is None or (value.unit == "L" and abs(value.value) >= 1):
         return measure(value)
-    amount = convert_unit(value.value, value.unit, small)
-    return with_unit(amount.quantize(Decimal(1), rounding=ROUND_HALF_UP), small)
+    amount = convert_unit(value.value, value.unit, small).quantize(Decimal(1), rounding=ROUND_HALF_UP)
+    if value.unit == "L":
+        return with_unit(amount, small)
+    gallons, ounces = divmod(amount, OUNCES_OF_A_GALLON)
+    return " ".join(with_unit(*one) for one in ((gallons, "gal"), (ounces, small)) if one[0])
 
 
 @register.filter
@@ -170,10 +174,22 @@ def with_unit(value: Decimal, unit: str) -> str:
 def say(value: Any) -> str:
     """Print a core's phrase in the reader's language; also one that was read back from a snapshot."""
     if isinstance(value, Phrase):
-        return value.render(gettext)
+        return _with_days(value).render(gettext)
     if isinstance(value, Mapping):
-        return phrase_from(value).render(gettext)
+        return _with_days(phrase_from(value)).render(gettext)
     return "" if value is None else str(value)
+
+
+def _with_days(value: Phrase) -> Phrase:
+    """Return a phrase whose ``day`` is written as the reader writes one; the core knows only ``2026-07-01``."""
+    day = value.parameters.get("day")
+    filled = {name: _with_days(one) if isinstance(one, Phrase) else one for name, one in value.parameters.items()}
+    if isinstance(day, str) and _DAY.fullmatch(day):
+        filled["day"] = formats.date_format(datetime.date.fromisoformat(day), "SHORT_DATE_FORMAT")
+    return Phrase(value.message, filled)
+
+
+_DAY = re.compile(r"\d{4}-(0[1-9]|1[0-2])-([012]\d|3[01])")
 
 
 @register.filter

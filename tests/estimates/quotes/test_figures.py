@@ -30,14 +30,18 @@ from estimates.takeoff.working import Origin, Round, Working
         # 128 fluid ounces are a gallon and 1000 ml a litre (NIST Handbook 44, appendix C).
         ("0.5486", "gal", "70\u202ffl oz"),
         ("0.75", "gal", "96\u202ffl oz"),
-        ("1.381", "gal", "1.381\u202fgal"),
+        # By hand: 1.381 x 128 = 176.8, which is 128 + 49; 0.998 x 128 = 127.7.
+        ("1.381", "gal", "1\u202fgal 49\u202ffl oz"),
+        ("2", "gal", "2\u202fgal"),
+        ("0.998", "gal", "1\u202fgal"),
+        ("0.9996", "L", "1,000\u202fml"),
         ("0.4148", "L", "415\u202fml"),
         ("2.5", "L", "2.5\u202fL"),
         ("0.5", "lb", "0.5\u202flb"),
     ],
 )
 def test_what_is_poured_is_said_in_a_unit_that_a_cup_shows(value, unit, expected):
-    """A batch below the large unit is in the small one; other measures stay as they are."""
+    """Gallons come with whole ounces, a litre's parts are millilitres; other measures stay as they are."""
     assert poured(Measure(Decimal(value), unit)) == expected
 
 

@@ -12,9 +12,10 @@ from django.utils import timezone
 
 from jobs.crew.models import LookAt, Mark, PhoneAct
 from jobs.crew.phone import PAGES
+from jobs.inspections.models import Hold
 from jobs.schedule.models import Plan, Visit, VisitPerson
 from tests.accessibility.conftest import findings
-from tests.jobs.inspections.factories import HOUR
+from tests.jobs.inspections.factories import HOUR, pass_all
 from tests.jobs.inspections.factories import job as small_job
 from tests.jobs.work.factories import job as sold_job
 
@@ -125,6 +126,26 @@ def test_open_time_and_cure_of_a_batch_are_those_of_the_frozen_data_sheet(client
     assert [one["open_minutes"] for one in batches] == [15] * len(frozen["batches"])
     assert {one["cure_minutes"] for one in batches} == {120}
     assert "data sheet" in batches[0]["cure_source"]
+
+
+def test_a_check_in_the_sequence_is_shown_as_passed_once_the_record_says_so(
+    client, installer, office_manager
+):
+    job = sold_job(crew=(installer,))
+    client.force_login(installer)
+
+    def passed():
+        days = client.get(reverse("crew:steps", args=[job.pk])).context["days"]
+        checks = [task for day in days for task in day["tasks"] if task["by_record"]]
+        return {task["key"].split(".")[0]: task["passed"] for task in checks}
+
+    assert not any(passed().values())
+    pass_all(job, installer, Hold.SUBSTRATE)
+
+    found = passed()
+    assert found.pop("accept_substrate")
+    assert found
+    assert not any(found.values())
 
 
 def test_the_worker_the_manifest_and_the_pages_say_how_they_are_kept(client, installer):

@@ -106,7 +106,7 @@ def test_the_totals_are_the_sums_of_the_rows(jobs):
 
     assert sums.count == 7
     assert [forecast for _quoted, forecast in bands] == [
-        sum(low <= fraction < high for fraction in fractions)
+        sum(low <= fraction < high for fraction in map(_printed, fractions))
         for low, high in itertools.pairwise([-99, 0, 0.1, 0.2, 0.3, 0.4, 99])
     ]
     assert sum(quoted for quoted, _forecast in bands) == 7
@@ -114,6 +114,21 @@ def test_the_totals_are_the_sums_of_the_rows(jobs):
     assert sums.actual_cents == sum(row.actual_cents for row in rows())
     # Each row rounds its forecast to the cent; the sum rounds once.
     assert abs(sums.forecast_margin_cents - sum(row.forecast_margin_cents for row in rows())) <= 4
+
+
+def _printed(fraction):
+    """A margin as it is printed, to a tenth of a per cent; a loss stays one."""
+    return fraction if fraction < 0 else round(fraction, 3)
+
+
+def test_a_job_lies_in_the_band_of_the_margin_that_is_printed_of_it(jobs):
+    """A quote of 30 % in whole cents comes to 29.997 %, printed 30.0 %; 29.9 % is below."""
+    found = Ledger.objects.filter(job=jobs[0])
+    told = {"overhead_cents": 0, "quoted_price_cents": 10_001}
+    for cost, band in ((7_001, 4), (7_011, 3), (10_002, 0)):
+        found.update(quoted_cost_cents=cost, **told)
+        _sums, bands = selectors.summary(selectors.margins(stage="", text=str(jobs[0].number)))
+        assert [quoted for quoted, _forecast in bands].index(1) == band
 
 
 def test_a_cancelled_job_is_shown_only_when_asked_for(jobs):
