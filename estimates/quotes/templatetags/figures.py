@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 import datetime
+import re
 from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -183,7 +184,9 @@ def say(value: Any) -> str:
 def _with_days(value: Phrase) -> Phrase:
     """Return a phrase whose ``day`` is written as the reader writes one; the core knows only ``2026-07-01``."""
     day = value.parameters.get("day")
-    filled = {name: _with_days(one) if isinstance(one, Phrase) else one for name, one in value.parameters.items()}
+    filled = {
+        name: _with_days(one) if isinstance(one, Phrase) else one for name, one in value.parameters.items()
+    }
     if isinstance(day, str) and _DAY.fullmatch(day):
         filled["day"] = formats.date_format(datetime.date.fromisoformat(day), "SHORT_DATE_FORMAT")
     return Phrase(value.message, filled)
