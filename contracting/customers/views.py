@@ -42,7 +42,9 @@ def customer(request: StaffRequest, pk: int) -> HttpResponse:
 @office_required
 @require_GET
 def site(request: StaffRequest, pk: int) -> HttpResponse:
-    return render(request, "customers/site.html", {"site": policies.site_for(request.user, pk)})
+    found = policies.site_for(request.user, pk)
+    context = {"site": found, "sections": shown.site_sections_of(found)}
+    return render(request, "customers/site.html", context)
 
 
 @office_required
@@ -83,8 +85,7 @@ def contact_edit(request: StaffRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def site_new(request: StaffRequest, pk: int) -> HttpResponse:
     owner = policies.customer_for(request.user, pk)
-    fresh = Site(customer=owner, name=_("Main house"), street=owner.billing_address.split("\n")[0].strip())
-    return _edit(request, SiteForm, fresh, heading=_("New site"), parent=owner)
+    return _edit(request, SiteForm, selectors.site_to_begin(owner), heading=_("New site"), parent=owner)
 
 
 @office_required

@@ -83,7 +83,9 @@ class PersonForm(forms.ModelForm[User]):
 
 
 class LabourCostForm(forms.Form):
-    starts_on = forms.DateField(label=_("From"), widget=forms.DateInput(attrs={"type": "date"}))
+    starts_on = forms.DateField(
+        label=_("From"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
     pay_cents = MoneyField(label=_("Pay an hour"), least=1, most=10**6)
     burden_basis_points = PercentField(
         label=_("Burden, %"),

@@ -40,6 +40,7 @@ class Section:
         empty: what to do when there is none, as a sentence.
         more: label and address of the whole list.
         first_step: label and address of the button that starts something new.
+        note: a word on what the figures are, beside the heading.
     """
 
     heading: str
@@ -48,6 +49,7 @@ class Section:
     empty: str = ""
     more: tuple[str, str] | None = None
     first_step: tuple[str, str] | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True)

@@ -224,18 +224,22 @@ class TextsForm(RevisionForm):
     """What the paper says besides numbers."""
 
     title = forms.CharField(label=_("Title"), max_length=120)
-    inclusions = forms.CharField(label=_("Included"), required=False, widget=forms.Textarea, max_length=5000)
+    inclusions = forms.CharField(
+        label=_("Included"), required=False, widget=forms.Textarea(attrs={"rows": 4}), max_length=5000
+    )
     exclusions = forms.CharField(
-        label=_("Not included"), required=False, widget=forms.Textarea, max_length=5000
+        label=_("Not included"), required=False, widget=forms.Textarea(attrs={"rows": 4}), max_length=5000
     )
     cautions = forms.CharField(
         label=_("More cautions"),
         required=False,
-        widget=forms.Textarea,
+        widget=forms.Textarea(attrs={"rows": 4}),
         max_length=5000,
         help_text=_("The usual ones are added by themselves. One a line."),
     )
-    terms = forms.CharField(label=_("Terms"), required=False, widget=forms.Textarea, max_length=20000)
+    terms = forms.CharField(
+        label=_("Terms"), required=False, widget=forms.Textarea(attrs={"rows": 4}), max_length=20000
+    )
 
     model_fields = ("title", "inclusions", "exclusions", "cautions", "terms")
 

@@ -27,7 +27,7 @@ class RoomPanel:
 
     drawings: Drawings
     taken: RoomTakeoff
-    needs: tuple[tuple[str, Figure], ...]
+    needs: tuple[tuple[str, str, Figure], ...]  # material, unit, quantity before packs
     hours: tuple[Hours, ...]
     room: int
 
@@ -61,7 +61,10 @@ def room_panel(found: Calculation, room: int) -> RoomPanel | None:
         drawings=Drawings(measured, found.system, outline, taken, MEMBRANE),
         taken=taken,
         needs=tuple(
-            (one.name, figure) for one in buying(found) for where, figure in one.need.by_room if where == key
+            (one.name, one.unit, figure)
+            for one in buying(found)
+            for where, figure in one.need.by_room
+            if where == key
         ),
         hours=tuple(one for one in found.takeoff.hours if one.room == key),
         room=room,

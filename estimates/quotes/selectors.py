@@ -122,6 +122,11 @@ def unchosen_rooms(found: Calculation) -> list[Room]:
     return list(rooms_in_no_estimate(found.estimate.site_id))
 
 
+def site_has_rooms(found: Calculation) -> bool:
+    """Return whether anything is measured at the site; asks only where the estimate itself has no room."""
+    return bool(found.rooms) or Room.objects.filter(site=found.estimate.site_id).exists()
+
+
 def rooms_in_no_estimate(site: int) -> QuerySet[Room]:
     """Return the rooms of a site that nobody has priced yet, by name."""
     return Room.objects.filter(~Exists(EstimateRoom.objects.filter(room=OuterRef("pk"))), site=site).order_by(

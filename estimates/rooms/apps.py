@@ -6,6 +6,7 @@ class RoomsConfig(AppConfig):
     label = "rooms"
 
     def ready(self) -> None:
-        from . import measuring_sheet
+        from . import measuring_sheet, site_page
 
         measuring_sheet.register()
+        site_page.register()

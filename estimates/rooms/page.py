@@ -197,7 +197,7 @@ def _closes(traverse: Traverse, tolerance: Tolerance, system: System) -> Closure
     around = format_length(traverse.perimeter_mm, system)
     if not traverse.is_balanced:
         return Closure("ok", phrase(gettext_noop("Closes exactly, {around} round."), around=around))
-    facts = {
+    facts: dict[str, str | int] = {
         "gap": format_length(traverse.misclosure_mm, system, style="piece", rounding="up"),
         "around": around,
         "precision": traverse.precision or 0,

@@ -63,7 +63,7 @@ class Practice:
     turn_strips: Setting = _set(
         "1",
         "",
-        gettext_noop("Strips cut along the roll too where that saves (1), or only across its end (0)"),
+        gettext_noop("Strips are cut along the roll too, where that saves"),
         OWN_RULE,
     )
     drain_clearance: Setting = _set("6", "in", gettext_noop("Least distance of a seam from a drain"))
@@ -74,7 +74,7 @@ class Practice:
     kerf: Setting = _set("0", "in", gettext_noop("Loss at each cut"))
     roll_end: Setting = _set("0", "in", gettext_noop("Trimmed off the start of each roll"))
     corners_from_roll: Setting = _set(
-        "0", "", gettext_noop("Corner pieces cut from the roll (1) or bought made (0)")
+        "0", "", gettext_noop("Corner pieces are cut from the roll, not bought made")
     )
     corner_piece: Setting = _set("6", "in", gettext_noop("Side of a corner piece cut from the roll"))
     offcut_width: Setting = _set("6", "in", gettext_noop("Narrowest offcut worth keeping"))
@@ -107,7 +107,7 @@ class Practice:
     spread_rate: Setting = _set("4", "sq ft/min", gettext_noop("Bonding agent spread by one person"))
     embed_rate: Setting = _set("6", "sq ft/min", gettext_noop("Membrane embedded by one person"))
     laid_hot: Setting = _set(
-        "0", "", gettext_noop("Agent spread in heat or dry wind: its data sheet's shorter open time (1)")
+        "0", "", gettext_noop("Agent is spread in heat or dry wind: its data sheet's shorter open time holds")
     )
     # Sealant and movement joints
     fillet_leg: Setting = _set("0.25", "in", gettext_noop("Leg of a sealant fillet"))
@@ -163,14 +163,12 @@ class Practice:
     laid_cold: Setting = _set(
         "0",
         "",
-        gettext_noop(
-            "Membrane laid below 50 °F (10 °C), so that it stands 48 h before a flood test (1) or not (0)"
-        ),
+        gettext_noop("Membrane is laid below 50 °F (10 °C) and stands 48 h before a flood test"),
         phrase(gettext_noop("ASTM D5957 5.4")),
     )
 
     laid_humid: Setting = _set(
-        "0", "", gettext_noop("Work done in damp air: the data sheets' longer waits and cures (1) or not (0)")
+        "0", "", gettext_noop("Work is done in damp air: the data sheets' longer waits and cures hold")
     )
 
     # Labour: how hours are counted, how fast one worker is, what slows the work, and when work happens

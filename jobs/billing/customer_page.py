@@ -52,4 +52,4 @@ def contracts(customer: Customer) -> Section | None:
         )
         for account in found
     ]
-    return Section(heading=_("Contracts"), items=items) if items else None
+    return Section(heading=_("Contracts"), note=_("with sales tax"), items=items) if items else None

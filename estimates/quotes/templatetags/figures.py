@@ -182,7 +182,7 @@ def say(value: Any) -> str:
 
 
 def _with_days(value: Phrase) -> Phrase:
-    """Return a phrase whose ``day`` is written as the reader writes one; the core knows only ``2026-07-01``."""
+    """Return a phrase whose ``day`` is written as the reader does; the core knows only ``2026-07-01``."""
     day = value.parameters.get("day")
     filled = {
         name: _with_days(one) if isinstance(one, Phrase) else one for name, one in value.parameters.items()

@@ -148,3 +148,26 @@ def test_the_list_asks_as_often_for_twenty_customers_as_for_two(client, office_m
         counts.append(len(asked))
 
     assert counts[0] == counts[1] <= 8
+
+
+def test_a_first_site_begins_where_the_bill_goes_and_a_next_one_like_the_last(client, office_manager):
+    client.force_login(office_manager)
+    owner = CustomerFactory.create(billing_address="14 Larch Row\nMarlow Falls")
+    address = reverse("customers:site-new", args=[owner.pk])
+
+    assert 'value="14 Larch Row"' in client.get(address).content.decode()
+    SiteFactory.create(
+        customer=owner,
+        street="9 Mill",
+        city="Marlow Falls",
+        units="metric",
+        tax_base="materials",
+        tax_basis_points=825,
+    )
+    page = client.get(address).content.decode()
+
+    assert 'value="14 Larch Row"' not in page
+    assert 'value="9 Mill"' not in page
+    assert 'value="Marlow Falls"' in page
+    assert 'value="8.25"' in page
+    assert '<option value="metric" selected>' in page

@@ -1,6 +1,7 @@
 """Signing in, people, pay, the company, and each person's language."""
 
 import datetime
+import re
 
 import pytest
 from django.contrib.auth.hashers import check_password
@@ -242,3 +243,13 @@ def test_the_company_page_asks_as_often_for_twenty_people_as_for_two(
 def test_the_database_refuses_what_cannot_be(model, values, name):
     with pytest.raises(IntegrityError, match=name), transaction.atomic():
         model.objects.bulk_create([model(**values)])
+
+
+def test_the_day_of_a_new_cost_stands_in_the_field_in_every_language(client, office_manager):
+    type(office_manager).objects.update(language="es")
+    client.force_login(office_manager)
+
+    page = client.get(reverse("staff:labour-cost-new")).content.decode()
+
+    # A browser's date field shows nothing but ISO dates.
+    assert re.search(r'type="date"[^>]*value="\d{4}-\d\d-\d\d"|value="\d{4}-\d\d-\d\d"[^>]*type="date"', page)

@@ -276,3 +276,13 @@ def test_the_settings_fit_the_screen_and_enter_saves(width, office_manager, brow
 
     now = company_practice()
     assert (now.butt_lap.to("in"), now.side_lap.to("in")) == (2, 3)
+
+
+def test_a_choice_of_yes_and_no_speaks_of_no_one_and_zero(client, office_manager):
+    client.force_login(office_manager)
+
+    page = client.get(reverse("practice:settings")).content.decode()
+
+    assert "Corner pieces are cut from the roll, not bought made" in page
+    assert "(1)" not in page
+    assert "(0)" not in page

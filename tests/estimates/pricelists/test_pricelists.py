@@ -1,6 +1,7 @@
 """The price list: constraints, services, price files, pages."""
 
 import datetime
+import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -377,3 +378,19 @@ def test_the_usual_price_list_is_whole():
     for offered in selectors.materials_on(DAY, [row.pk for row in rows.values()]).values():
         check_material(offered.material)
     assert {row.role for row in selectors.usual_materials()} == set(MaterialRole.values)
+
+
+@pytest.mark.parametrize(
+    ("label", "holds", "unit", "said"),
+    [("bag", 1, "each", "bag"), ("box", 15, "each", "box of 15"), ("pail", 2, "gal", "pail, 2 gal")],
+)
+def test_a_pack_is_said_as_the_yard_says_it(client, office_manager, label, holds, unit, said):
+    role = "bonding agent" if unit == "gal" else "tile"
+    MaterialFactory.create(
+        role=role, pack_label=label, pack_millionths=holds * 1_000_000, pack_unit=unit, name="Some stuff"
+    )
+    client.force_login(office_manager)
+
+    page = client.get(reverse("pricelists:materials")).content.decode()
+
+    assert f'<td data-label="Pack">{said}</td>' in re.sub(r"\s+</td>", "</td>", page)

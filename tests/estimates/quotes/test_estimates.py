@@ -1,6 +1,7 @@
 """The living estimate: constraints, making one, changing one, two editors at once."""
 
 import datetime
+import re
 import threading
 from decimal import Decimal
 
@@ -581,3 +582,47 @@ def test_numbers_drawn_at_once_differ():
         thread.join()
 
     assert len(set(numbers)) == 4
+
+
+def test_a_change_is_told_in_the_readers_own_words(client, office_manager):
+    estimate = ready(by=office_manager)
+    services.estimate_save(
+        estimate=estimate,
+        revision=1,
+        values={"start_on": datetime.date(2026, 11, 22)},
+        by=office_manager,
+        at=AT,
+    )
+    type(office_manager).objects.update(language="es")
+    client.force_login(office_manager)
+
+    page = client.get(reverse("quotes:estimate-changes", args=[estimate.pk])).content.decode()
+
+    assert "22 nov 2026" in page
+    assert "2026-11-22" not in page
+    assert "work could start" not in page
+
+
+def test_a_working_writes_its_day_as_the_reader_does(client, office_manager):
+    estimate = ready(by=office_manager)
+    client.force_login(office_manager)
+
+    page = client.get(estimate.get_absolute_url()).content.decode()
+
+    assert "cost of an hour from Jan 1, 2026" in page
+    assert not re.search(r"from \d{4}-\d\d-\d\d", page)
+
+
+def test_an_estimate_of_lines_by_hand_alone_can_be_issued_from_its_page(client, office_manager):
+    estimate = ready(rooms=0, by=office_manager)
+    client.force_login(office_manager)
+    assert "Issue the quote" not in client.get(estimate.get_absolute_url()).content.decode()
+    EstimateLine.objects.create(
+        estimate=estimate, text="Regrout", step="grout", quantity_millionths=1_000_000, cost_cents=20_000
+    )
+
+    page = client.get(estimate.get_absolute_url()).content.decode()
+
+    assert re.search(r'value="issue">\s*Issue the quote', page)
+    # Nothing is measured at the site, so there is nothing to choose from.
+    assert "Choose rooms" not in page

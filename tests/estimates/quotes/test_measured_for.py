@@ -133,3 +133,14 @@ def test_a_new_estimate_ticks_what_nobody_has_priced_yet(estimate):
     assert form.initial["rooms"] == [fresh]
     assert form.initial["title"] == "Attic bath"
     assert f"Bath 1 (in estimate {estimate.number})" in str(form["rooms"])
+
+
+def test_a_customer_and_a_site_show_what_was_measured_and_estimated_for_them(office, estimate):
+    fresh = bath(estimate.site, "Attic bath")
+    for page in (estimate.site.customer.get_absolute_url(), estimate.site.get_absolute_url()):
+        shown = office.get(page).content.decode()
+        assert f'<a href="{estimate.get_absolute_url()}">{estimate.number} Bath floors</a>' in shown
+        assert "being written" in shown
+        assert "not quoted yet" in shown
+    assert f'<a href="{fresh.get_absolute_url()}">Attic bath</a>' in shown
+    assert "1 surface<" in shown

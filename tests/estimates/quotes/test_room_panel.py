@@ -1,5 +1,7 @@
 """A room's part of an estimate, as the room's own page shows it."""
 
+import re
+
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -25,7 +27,7 @@ def test_the_panel_holds_the_rooms_own_share_of_the_job() -> None:
     assert {one.room for one in panel.hours} == {str(room.pk)}
     assert panel.needs
     # One room makes the whole job: its share of a material is all that the job needs before packs.
-    whole = {figure.value for _, figure in panel.needs}
+    whole = {figure.value for _, _, figure in panel.needs}
     assert found.takeoff is not None
     assert whole <= {figure.value for need in found.takeoff.needs for _, figure in need.by_room}
 
@@ -42,6 +44,9 @@ def test_the_rooms_page_shows_it_without_a_price(client: Client, office_manager:
     assert f'hx-get="{address}"' in page
     assert "<svg" in panel
     assert "$" not in panel
+    # What is counted is said by name, as on the estimate's own page.
+    assert re.search(r"<b>\d+ tiles</b>", panel)
+    assert " each</b>" not in panel
 
 
 def test_a_room_of_another_job_is_not_there(client: Client, office_manager: User) -> None:
