@@ -146,22 +146,30 @@
   });
 
   // Adding a row and laying out a starter set: the server's page is taken over without leaving this one.
-  form.addEventListener("click", async (event) => {
+  // One after the other, each with the row that the one before brought, however fast somebody taps.
+  let adding = Promise.resolve();
+  form.addEventListener("click", (event) => {
     const button = event.target.closest("button[name=add], button[name=starter]");
     if (!button) return;
     event.preventDefault();
+    adding = adding.then(() => take(button.name, button.value), () => undefined);
+  });
+
+  async function take(name, value) {
     const before = new Set([...form.querySelectorAll(".thing")].map((one) => one.id));
     const open = [...form.querySelectorAll(".thing[open]")].map((one) => one.id);
     const body = new FormData(form);
-    body.set(button.name, button.value);
+    const sent = new Map(body.entries());
+    body.set(name, value);
     const answer = await fetch(form.action || location.href, { method: "POST", body, credentials: "same-origin" });
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const fresh = page.getElementById("measured");
     if (!fresh) return form.submit();
+    keepTyped(fresh, sent);
     byId("measured").replaceWith(fresh);
     for (const id of open) if (byId(id)) byId(id).open = true;
     const added = [...form.querySelectorAll(".thing")].filter((one) => !before.has(one.id));
-    if (button.name === "add" && added.length) {
+    if (name === "add" && added.length) {
       added[added.length - 1].open = true;
       const field = [...added[added.length - 1].querySelectorAll("input:not([type=hidden]), select")].filter((one) => one.offsetParent)[1];
       if (field) field.focus();
@@ -170,7 +178,17 @@
     }
     draw();
     return undefined;
-  });
+  }
+
+  // What was typed while the answer was on its way stands in the page that came.
+  function keepTyped(fresh, sent) {
+    const now = new FormData(form);
+    for (const field of fresh.querySelectorAll("input[name]:not([type=hidden]), select[name], textarea[name]")) {
+      if (now.get(field.name) === (sent.has(field.name) ? sent.get(field.name) : null)) continue;
+      if (field.type === "checkbox") field.checked = now.has(field.name);
+      else if (now.has(field.name)) field.value = now.get(field.name);
+    }
+  }
 
   // A message's link leads into a closed row: open it first.
   document.addEventListener("click", (event) => {

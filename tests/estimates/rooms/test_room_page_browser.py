@@ -230,3 +230,26 @@ def test_no_text_covers_another(browser: Any, width_mm: float) -> None:
     page.close()
 
     assert covered == []
+
+
+def test_two_quick_taps_add_two_rows_and_what_is_typed_meanwhile_stays(
+    browse: Browse, office_manager: User
+) -> None:
+    page = browse(office_manager)
+    page.goto(f"/rooms/site/{SiteFactory().pk}/new/")
+    page.locator("#id_name").fill("Guest bath")
+
+    def slowly(route: Any) -> None:
+        page.wait_for_timeout(400)
+        route.continue_()
+
+    page.route(lambda address: address.endswith("/new/"), slowly)
+    page.locator("button[value='fixtures:drain']").click()
+    page.locator("button[value='fixtures:flange']").click()
+    page.locator("#id_notes").fill("Watch the joists.")
+    page.locator("#fixtures-1-row").wait_for()
+
+    kinds = [page.locator(f"[name=fixtures-{at}-kind]").input_value() for at in (0, 1)]
+    assert kinds == ["drain", "flange"]
+    assert page.locator("#id_notes").input_value() == "Watch the joists."
+    assert page.locator("#id_name").input_value() == "Guest bath"
