@@ -39,7 +39,7 @@
   function line(facts, row) {
     const { words } = facts;
     const when = crew.clock.moment(row.made_at + crew.clock.offset(), facts.zone, facts.language);
-    const made = element("li", {}, element("b", { textContent: row.what || row.kind }), element("small", { textContent: `${words[`kind-${row.kind}`] || ""} · ${when}` }));
+    const made = element("li", {}, element("b", { textContent: row.what || row.kind }), element("small", { textContent: [words[`kind-${row.kind}`], when].filter(Boolean).join(" · ") }));
     for (const message of row.messages || []) made.append(element("p", { className: "why", textContent: words[message] || message }));
     if (row.state === "refused") made.append(row.kind === "photo" ? buttons(facts, row, "photos") : buttons(facts, row, "acts"));
     if (row.kind === "photo" && row.state === "waiting" && row.offset) made.append(element("small", { textContent: crew.fill(words.bytesSent, { share: `${Math.floor((100 * row.offset) / row.size)} %` }) }));

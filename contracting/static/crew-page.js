@@ -79,9 +79,16 @@
     return fields;
   }
 
+  // A label's words without what is said beside them in small.
+  function spoken(label) {
+    const copy = label?.cloneNode(true);
+    for (const hint of all(".hint", copy || document.createElement("i"))) hint.remove();
+    return copy?.textContent.trim().replace(/\s+/g, " ");
+  }
+
   // In a few words, as the outbox shows it.
   function whatOf(form, fields) {
-    const picked = all("input[type=radio]:checked, input[type=checkbox]:checked", form).map((one) => one.labels?.[0]?.textContent.trim().replace(/\s+/g, " "));
+    const picked = all("input[type=radio]:checked, input[type=checkbox]:checked", form).map((one) => spoken(one.labels?.[0]));
     const typed = all("input[type=text], textarea", form).map((one) => one.value.trim());
     const place = form.closest("details")?.querySelector("summary .what")?.textContent || form.parentElement.querySelector(":scope > .what b")?.textContent || form.closest("section")?.querySelector("h2")?.firstChild?.textContent || "";
     return [place.trim().replace(/\s+/g, " "), ...picked, ...typed].filter(Boolean).join(" · ").slice(0, 200);
@@ -125,8 +132,10 @@
     const stopped = stoppedBy(form, fields);
     showStopped(form, stopped);
     if (stopped.length) return;
+    const key = crew.queue.uuid();
+    crew.drafts.entering(facts.person, form, key);
     const kept = holdPage(crew.queue.add({
-      person: facts.person, job: facts.job, stage: facts.stage, kind: form.dataset.kind, fields, seen: form.dataset.seen || "",
+      key, person: facts.person, job: facts.job, stage: facts.stage, kind: form.dataset.kind, fields, seen: form.dataset.seen || "",
       what: whatOf(form, fields), page: location.pathname, mends: form.dataset.mends || null,
     }));
     try {
@@ -136,6 +145,7 @@
       say(crew.fill(facts.words.notStored, { reason: error.name || String(error) }), "stop");
       return;
     }
+    crew.drafts.drop(facts.person, form);
     delete form.dataset.mends;
     if (!form.classList.contains("tick-form") && !form.classList.contains("batch-form")) form.reset();
     for (const field of all("[data-typed]", form)) delete field.dataset.typed;
@@ -193,8 +203,13 @@
     else if (tap.dataset.add) field.value = [field.value.trim(), tap.dataset.add].filter(Boolean).join(", ");
     else field.value = tap.dataset.value;
     field.dataset.typed = "1";
-    dirty = true;
+    typed(field.form);
   });
+
+  function typed(form) {
+    dirty = true;
+    if (form?.matches("form.act")) crew.drafts.keep(facts.person, form);
+  }
 
   function less(text, minutes) {
     const [hours, rest = "0"] = text.split(":");
@@ -202,8 +217,8 @@
   }
 
   document.addEventListener("input", (event) => {
-    dirty = true;
     event.target.dataset.typed = "1";
+    typed(event.target.form);
     needs();
   });
 
@@ -240,6 +255,7 @@
       if (field.dataset) field.dataset.typed = "1";
     }
     form.dataset.mends = key;
+    await crew.drafts.restore(facts.person, [form], true);
     form.closest("details")?.setAttribute("open", "");
     needs();
     form.scrollIntoView({ block: "center" });
@@ -285,6 +301,7 @@
       facts = JSON.parse(byId("crew-facts").textContent);
       for (const id of open) byId(id)?.setAttribute("open", "");
       settle();
+      await bringBack();
       await redraw();
     } catch {
       // Signal went again; the page as it stands is good enough.
@@ -324,6 +341,7 @@
         worker.postMessage({ do: "forget" }, [answer.port2]);
       });
     }
+    crew.drafts.forget(facts.person);
     event.target.submit();
   }
 
@@ -336,6 +354,14 @@
     needs();
     unfold();
     crew.outbox?.settle(facts);
+  }
+
+  // What was typed before this page was left is typed again.
+  async function bringBack() {
+    if (!(await crew.drafts.restore(facts.person, all("form.act")))) return;
+    dirty = true;
+    needs();
+    say(facts.words.draft, "hold");
   }
 
   // A link to one check opens it.
@@ -353,6 +379,7 @@
     await crew.clock.load();
     await redraw();
     await mend();
+    await bringBack();
     setInterval(() => crew.marks.tick(facts), 1000);
     crew.sync.start(facts.urls, heard);
     if (navigator.serviceWorker) {

@@ -16,10 +16,10 @@
   }
 
   // `what` says the thing in words for the outbox: the heading of its page and what was tapped.
-  async function add({ person, job, stage, kind, fields, seen = "", what = "", page = "", mends = null }) {
+  async function add({ key = uuid(), person, job, stage, kind, fields, seen = "", what = "", page = "", mends = null }) {
     // The clock may be set before the act is sent, so it takes along what was known of the clock now.
     const clock = crew.clock.after() ? { offset: crew.clock.offset(), after: crew.clock.after() } : {};
-    const act = { key: uuid(), person, job, stage, kind, fields, seen, what, page, made_at: Date.now(), ...clock, state: "waiting", messages: [] };
+    const act = { key, person, job, stage, kind, fields, seen, what, page, made_at: Date.now(), ...clock, state: "waiting", messages: [] };
     if (mends) act.mends = mends;
     await store.write("acts", (acts) => {
       acts.add(act);
@@ -57,7 +57,7 @@
   async function again(key) {
     const act = await store.one("acts", key);
     if (!act || act.state !== "refused") return null;
-    return add({ ...act, mends: key });
+    return add({ ...act, key: uuid(), mends: key });
   }
 
   async function tidy() {

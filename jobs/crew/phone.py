@@ -28,7 +28,7 @@ from .words import script_words
 
 SCRIPTS = (
     *("crew-store", "crew-clock", "crew-queue", "crew-photos", "crew-sync"),
-    *("crew-holds", "crew-marks", "crew-outbox", "crew-page"),
+    *("crew-holds", "crew-marks", "crew-outbox", "crew-drafts", "crew-page"),
 )
 # What the service worker itself needs to send what waits while no page is open.
 WORKER_SCRIPTS = ("crew-store", "crew-clock", "crew-queue", "crew-photos", "crew-sync")

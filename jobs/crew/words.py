@@ -35,6 +35,7 @@ def _sending() -> dict[str, str]:
             "{name} has entries waiting on this phone ({count}). {name} has to sign in to send them."
         ),
         "leave": _("Entries not sent yet: {count}. They stay on this phone until you sign in here again."),
+        "draft": _("What you had typed here is still here; it is not entered yet."),
         "keeping": _("One moment: the phone is still keeping what you entered."),
         "notStored": _("This phone did not store the entry: {reason}. Write it down, and free some space."),
         "mend": _("Mend"),

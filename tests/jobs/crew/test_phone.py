@@ -350,6 +350,85 @@ def test_a_link_tapped_right_after_a_form_or_a_photo_waits_until_the_phone_has_k
     waits(page, 3)
 
 
+def test_what_is_typed_and_not_entered_is_there_again_until_it_is_entered(browse, installer, other_installer):
+    job = sold_job(crew=(installer, other_installer))
+    address = reverse("crew:notes", args=[job.pk])
+    page = browse(installer, **PHONE)
+    kept(page, address)
+    page.context.set_offline(True)
+    page.get_by_text("Delay", exact=True).click()
+    page.get_by_text("Another trade").click()
+    page.locator("[data-fill=n-minutes]").first.click()
+    page.locator("#n-text").fill("Plumber has the floor")
+
+    page.locator(f"a[href='{reverse('crew:hours', args=[job.pk])}']").first.click()
+    page.wait_for_url("**/hours/")
+    # Half of another form, on another page.
+    page.locator("#hours-minutes").fill("7:1")
+    opens(page, address)
+
+    assert page.locator("#crew-said").inner_text().startswith("What you had typed here is still here")
+    assert page.locator("#n-text").input_value() == "Plumber has the floor"
+    assert page.locator("#n-minutes").input_value() != ""
+    assert page.locator("[name=kind][value=delay]").is_checked()
+    page.locator("form[data-kind=note] button.btn").click()
+    waits(page, 1)
+    opens(page, address)
+    assert page.locator("#n-text").input_value() == ""
+    assert page.locator("[name=kind][value=other]").is_checked()
+    opens(page, reverse("crew:hours", args=[job.pk]))
+    assert page.locator("#hours-minutes").input_value() == "7:1"
+    # Nobody else's page shows it.
+    page.evaluate(
+        "facts => { localStorage[`crew-drafts-${facts[1]}`] = localStorage[`crew-drafts-${facts[0]}`]; "
+        "delete localStorage[`crew-drafts-${facts[0]}`]; }",
+        [installer.pk, other_installer.pk],
+    )
+    opens(page, reverse("crew:hours", args=[job.pk]))
+    assert page.locator("#hours-minutes").input_value() == ""
+    page.context.set_offline(False)
+    page.evaluate("crew.page.sync()")
+    waits(page, 0)
+    note = DayNote.objects.get()
+    assert (note.kind, note.cause, note.text) == ("delay", "trade", "Plumber has the floor")
+
+
+def test_a_page_that_dies_the_moment_an_entry_is_kept_does_not_offer_it_again(browse, installer):
+    job = sold_job(crew=(installer,))
+    address = reverse("crew:notes", args=[job.pk])
+    page = browse(installer, **PHONE)
+    kept(page, address)
+    page.context.set_offline(True)
+    page.evaluate("crew.drafts.drop = () => undefined")  # it never came to this
+    notes(page, "Drain is off centre")
+
+    opens(page, address)
+
+    waits(page, 1)
+    assert page.locator("#n-text").input_value() == ""
+
+
+def test_a_correction_of_a_refused_entry_is_kept_while_it_is_typed(browse, installer):
+    job = sold_job(crew=(installer,))
+    page = browse(installer, **PHONE)
+    opens(page, reverse("crew:hours", args=[job.pk]))
+    page.locator("#hours-minutes").fill("nine")
+    page.locator("form[data-kind=hours] button.btn").click()
+    page.locator("body[data-refused='1']").wait_for()
+    opens(page, reverse("crew:waiting"))
+    page.get_by_role("link", name="Mend").click()
+    page.locator("form[data-mends]").wait_for(state="attached")
+    page.locator("#hours-minutes").fill("9:0")
+
+    opens(page, reverse("crew:hours", args=[job.pk]))
+    assert page.locator("#hours-minutes").input_value() == ""
+    opens(page, reverse("crew:waiting"))
+    page.get_by_role("link", name="Mend").click()
+    page.locator("form[data-mends]").wait_for(state="attached")
+
+    page.wait_for_function("document.querySelector('#hours-minutes').value === '9:0'")
+
+
 def test_a_delay_weather_and_what_is_done_are_entered_by_taps(browse, installer):
     job = sold_job(crew=(installer,))
     page = browse(installer, **PHONE)
