@@ -309,11 +309,10 @@ def _log(worked: Worked, done: Sequence[Task], pace: int) -> None:
     for day in {day for day, _person in load}:
         for person in worked.crew:
             minutes[day, person, "travel"] += travel
-    steps = list(STAGE_OF)
-    for (day, person, step), took in sorted(
-        minutes.items(),
-        key=lambda row: (row[0][0], row[0][1].pk, steps.index(row[0][2]) if row[0][2] in steps else 99),
-    ):
+    # As the day went: the way there first, then the trade's own order.
+    order = ["travel", *STAGE_OF, "testing"]
+    rows = sorted(minutes.items(), key=lambda row: (row[0][0], row[0][1].pk, order.index(row[0][2])))
+    for (day, person, step), took in rows:
         if took > 0:
             daily.hours_log(
                 act=daily.Act(uuid.uuid4(), worked.job, day, worked.office),
