@@ -13,13 +13,14 @@ from contracting.staff.models import User
 from estimates.practice.selectors import company_settings
 from estimates.takeoff.errors import DomainError
 from estimates.takeoff.phrases import gettext_noop, phrase
+from estimates.takeoff.units import System
 
 from . import choices, selectors, services
 from .forms import RoomForms, count_words, field_words
 from .measured import RoomData, core_room
 from .models import Room
 from .page import NARROW_MM, WIDE_MM, Closure, Shown, show_room
-from .starters import STARTERS, starter, usual_height
+from .starters import STARTERS, starter, usual_height, usual_row
 
 KINDS = {
     "openings": choices.OpeningKind,
@@ -52,17 +53,17 @@ def act(forms: RoomForms, room: Room | None, site: Site, by: User, posted: Query
 def _again(forms: RoomForms, site: Site) -> Outcome:
     fresh = RoomForms(site, forms.typed)
     shown = draw(fresh)
-    context = _context(fresh, shown)
     # Adding a row asks for nothing to be complete yet.
+    fresh.forget_missing()
+    context = _context(fresh, shown)
     context["problems"] = []
-    context["quiet"] = True
     return Outcome(context=context)
 
 
 def _with_row(forms: RoomForms, which: str) -> RoomForms:
     name, _sep, kind = which.partition(":")
     if name in KINDS and kind in KINDS[name].values:
-        forms.add_row(name, new_row(name, kind))
+        forms.add_row(name, new_row(name, kind, forms.system))
     return forms
 
 
@@ -70,10 +71,11 @@ def _with_row(forms: RoomForms, which: str) -> RoomForms:
 UPRIGHT = frozenset({"wall", "knee wall", "column", "return"})
 
 
-def new_row(name: str, kind: str) -> dict[str, str]:
-    """Return a fresh row's usual choices, as typed."""
+def new_row(name: str, kind: str, system: System) -> dict[str, str]:
+    """Return a fresh row's usual choices and measurements, as typed."""
+    sizes = usual_row(name, kind, system)
     if name != "surfaces":
-        return {"kind": kind}
+        return {"kind": kind, **sizes}
     wet = kind in {"shower floor", "bench", "curb", "niche"}
     return {
         "kind": kind,
@@ -84,6 +86,7 @@ def new_row(name: str, kind: str) -> dict[str, str]:
         "membrane": "on",
         "remove": "nothing",
         "method": "acrylic bonding agent",
+        **sizes,
     }
 
 

@@ -230,6 +230,13 @@ class RoomForms:
                     found += [(target, _row_label(name, form, number, field), str(text)) for text in texts]
         return found
 
+    def forget_missing(self) -> None:
+        """Take back what is said of fields that nobody has come to yet."""
+        for name in ("openings", "surfaces", "fixtures"):
+            for form in getattr(self, name).forms:
+                for field in [one for one in form.errors if one in form.fields and not form.typed_text(one)]:
+                    del form.errors[field]
+
     def is_typed(self, field_id: str) -> bool:
         """Whether anything was typed in the field with that id."""
         name = field_id.removeprefix("id_")

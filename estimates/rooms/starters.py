@@ -68,6 +68,24 @@ def usual(name: str, system: System) -> Decimal:
     return Decimal(inches) * INCH if system is System.INCH else Decimal(millimetres)
 
 
+# What an opening, surface or fixture of a kind nearly always measures: field -> name in SIZES.
+_USUAL_ROWS: Mapping[tuple[str, str], Mapping[str, str]] = {
+    ("openings", "door"): {"width": "door", "height": "door height"},
+    ("surfaces", "curb"): {"depth": "curb depth", "height": "curb height"},
+    ("surfaces", "counter"): {"depth": "counter depth", "height": "counter edge"},
+    ("fixtures", "flange"): {"away": "rough-in", "diameter": "flange"},
+    ("fixtures", "drain"): {"diameter": "drain"},
+    ("fixtures", "mixer"): {"diameter": "mixer"},
+    ("fixtures", "spout"): {"diameter": "spout"},
+}
+
+
+def usual_row(rows: str, kind: str, system: System) -> Typed:
+    """Return the usual measurements of a fresh row, as they would be typed; all can be changed."""
+    sizes = _USUAL_ROWS.get((rows, kind), {})
+    return {name: exact_text(usual(size, system), system) for name, size in sizes.items()}
+
+
 def usual_height(system: System) -> Length:
     """Return the ceiling height of a new room."""
     return Length.of(usual("ceiling", system), system)

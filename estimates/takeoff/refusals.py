@@ -423,7 +423,8 @@ _REMOVED_WITH = {Substrate.SHEET_VINYL: Covering.RESILIENT}
 
 def named(kind: str, key: str) -> Phrase:
     """Return what a thing is called: its kind in words and its key, where that says more than the kind."""
-    rest = key.removeprefix(kind.replace(" ", "-")).removeprefix("-")
+    # One that is not stored yet has no key but its place in the list.
+    rest = key.removeprefix("new-").removeprefix(kind.replace(" ", "-")).removeprefix("-")
     return phrase(gettext_noop("{kind} {key}"), kind=phrase(kind), key=rest) if rest else phrase(kind)
 
 

@@ -388,3 +388,35 @@ def test_a_saved_room_goes_back_to_the_estimate_it_was_measured_for(office: Clie
     answer = office.post(f"{new(site)}?estimate=12", posted)
 
     assert answer.url == f"{reverse('rooms:room', args=[Room.objects.get().pk])}?estimate=12"
+
+
+def test_a_fresh_row_has_its_usual_size_and_asks_for_nothing_yet(office: Client, site: Site) -> None:
+    curb = {**typed(outline_text="8' x 5'"), "add": "surfaces:curb"}
+    page = office.post(new(site), curb).content.decode()
+    (height,) = re.findall(r'<input[^>]*name="surfaces-0-height"[^>]*>', page)
+    assert 'value="6&quot;"' in height
+    assert "was expected here" not in page
+
+    # The next row added does not scold for the one before it; a fault in what was typed is still said.
+    again = {
+        **curb, "add": "fixtures:drain", "surfaces-TOTAL_FORMS": "1", "surfaces-0-kind": "curb",
+        "surfaces-0-name": "Curb", "surfaces-0-substrate": "cement board", "surfaces-0-condition": "smooth",
+        "surfaces-0-exposure": "wet", "surfaces-0-remove": "nothing",
+        "surfaces-0-method": "acrylic bonding agent", "surfaces-0-height": "six",
+    }  # fmt: skip
+    page = office.post(new(site), again).content.decode()
+    assert page.count('class="error"') == 1
+    assert "“six”" in page
+    saved = office.post(new(site), {**again, "save": "1"} | {"add": []}).content.decode()
+    assert "Write the number of a wall, such as 2." in saved
+
+
+def test_a_sink_without_a_counter_is_named_by_its_place(office: Client, site: Site) -> None:
+    posted = {
+        **typed(outline_text="8' x 5'", fixtures__TOTAL_FORMS="1", fixtures__0__kind="sink"),
+        "fixtures-0-length": "30", "fixtures-0-depth": "18", "width": "150",
+    }  # fmt: skip
+    page = office.post(reverse("rooms:plan", args=[site.pk]), posted).content.decode()
+
+    assert "sink 1 is cut into a counter" in page
+    assert "new-1 is cut" not in page
