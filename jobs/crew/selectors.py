@@ -13,6 +13,7 @@ from django.db.models import Prefetch, QuerySet
 from django.utils.dateparse import parse_datetime
 
 from contracting.staff.models import User
+from estimates.quotes.changes.selectors import work_in_force
 from estimates.quotes.templatetags.figures import phrase_from, say
 from jobs.inspections.checklist import Step
 from jobs.inspections.models import Hold
@@ -130,8 +131,7 @@ def timer_of(job: Job, user: User) -> Mark | None:
 
 
 def _takeoff(job: Job) -> Mapping[str, Any]:
-    work = job.quote.snapshot.get("work") or {}
-    return work.get("takeoff") or {}
+    return work_in_force(job.quote).get("takeoff") or {}
 
 
 def piece_keys(job: Job) -> set[str]:

@@ -5,7 +5,7 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
-from estimates.quotes.changes.selectors import changed_work
+from estimates.quotes.changes.selectors import work_in_force
 from estimates.takeoff import model
 from estimates.takeoff.units import Measure, System
 from jobs.work.models import Job
@@ -17,7 +17,7 @@ _THROUGH = frozenset(model.FixtureKind) - {model.FixtureKind.TUB, model.FixtureK
 
 def facts_of(job: Job) -> JobFacts:
     """Return the surfaces that *job* builds: as its quote froze them, or as a signed change measured them."""
-    work = changed_work(job.quote).whole or job.quote.snapshot.get("work") or {}
+    work = work_in_force(job.quote)
     sold = work.get("room_set")
     if sold is None:
         return JobFacts(System(job.site.units), ())

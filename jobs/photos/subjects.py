@@ -14,6 +14,7 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from estimates.quotes.changes.selectors import work_in_force
 from estimates.quotes.templatetags.figures import step_name
 from estimates.takeoff.labour import TRADE_STEPS
 from jobs.work.models import DayNote, Job
@@ -87,16 +88,12 @@ def known_of(job: Job) -> dict[tuple[str, str], Subject]:
 
 
 def rooms(job: Job) -> list[Subject]:
-    """Return the rooms the job was sold with."""
-    return [Subject(About.ROOM, key, name, place=name) for key, name, _surfaces in _sold(job)]
-
-
-def surfaces(job: Job) -> list[Subject]:
-    """Return their surfaces."""
-    return [
+    """Return the rooms the job builds, those of signed changes among them, and then their surfaces."""
+    built = _built(job)
+    return [Subject(About.ROOM, key, name, place=name) for key, name, _surfaces in built] + [
         Subject(About.SURFACE, f"{key}/{surface['key']}", _(surface["name"]), name)
-        for key, name, found in _sold(job)
-        for surface in found
+        for key, name, surfaces in built
+        for surface in surfaces
     ]
 
 
@@ -127,13 +124,12 @@ def notes(job: Job) -> list[Subject]:
     return found
 
 
-def _sold(job: Job) -> list[tuple[str, str, Sequence[Mapping[str, str]]]]:
-    work = job.quote.snapshot.get("work") or {}
+def _built(job: Job) -> list[tuple[str, str, Sequence[Mapping[str, str]]]]:
+    work = work_in_force(job.quote)
     measured = {room["key"]: room["surfaces"] for room in (work.get("room_set") or {}).get("rooms", ())}
     return [(room["key"], room["name"], measured.get(room["key"], ())) for room in work.get("rooms", ())]
 
 
 register(About.ROOM, rooms)
-register(About.SURFACE, surfaces)
 register(About.STEP, steps)
 register(About.NOTE, notes)

@@ -1,4 +1,4 @@
-"""The plans of a job's rooms, as they were frozen with its quote, and numbered marks on them to scale.
+"""The plans of a job's rooms, frozen with its quote or a signed change, and numbered marks on them to scale.
 
 A place on a plan is kept as a share of the room: ten-thousandths of its width from the left and of its
 depth from the top. It is read from and drawn on the frozen SVG, whose walls carry their true lengths at
@@ -17,6 +17,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
 from contracting.money import half_up
+from estimates.quotes.changes.selectors import work_in_force
 from estimates.takeoff.lengths import format_length
 from estimates.takeoff.units import System
 from jobs.work.models import Job
@@ -92,7 +93,7 @@ class RoomPlan:
 
 def plans_of(job: Job) -> list[RoomPlan]:
     """Return the rooms of *job* in their order, drawn in the reader's language."""
-    return plans_from(job.quote.snapshot.get("work") or {})
+    return plans_from(work_in_force(job.quote))
 
 
 def plans_from(work: Mapping[str, Any]) -> list[RoomPlan]:

@@ -306,7 +306,9 @@ def _side_by_side(first: Iterable[Part], second: Iterable[Part]) -> tuple[Part, 
 def _waits_between(network: Network, one: Block, after: Block) -> bool:
     tasks = {part.task for part in one.parts}
     return any(
-        need.hours and need.after in tasks for part in after.parts for need in network[part.task].needs
+        need.hours and need.after in tasks
+        for part in after.parts
+        for need in (network[part.task].needs if part.task in network else ())
     )
 
 

@@ -18,6 +18,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from contracting.staff.models import User
+from estimates.quotes.changes.selectors import changed_work
 from estimates.quotes.templatetags.figures import say
 from estimates.takeoff.errors import DomainError
 from jobs.work.models import Job, Stage
@@ -69,9 +70,12 @@ def plan_make(
         raise ValidationError(_("Say when the job starts first."))
     if job.stage in OVER:
         raise ValidationError(_("This job is over; there is nothing left to plan."))
-    plan, is_new = Plan.objects.get_or_create(
-        job=job, defaults={"network": frozen_network(job.quote.snapshot.get("work") or {})}
-    )
+    measured = changed_work(job.quote).whole
+    network = frozen_network(measured or job.quote.snapshot.get("work") or {})
+    plan, is_new = Plan.objects.get_or_create(job=job, defaults={"network": network})
+    if measured:
+        # A signed change may have added a room since the job was planned.
+        plan.network = network
     draft = draft_of(plan)
     has_begun = Stage(job.stage) not in NOT_BEGUN and not is_new
     kept = [visit for visit in draft.visits if has_begun and visit.starts_at <= at]
@@ -350,7 +354,9 @@ def _store(
     plan = draft.plan
     # The conditional UPDATE is the lock, alike on SQLite and PostgreSQL.
     if not is_new:
-        if not Plan.objects.filter(pk=plan.pk, revision=seen).update(revision=F("revision") + 1):
+        if not Plan.objects.filter(pk=plan.pk, revision=seen).update(
+            revision=F("revision") + 1, network=plan.network
+        ):
             plan.refresh_from_db(fields=["revision"])
             raise _changed(plan)
         plan.revision = seen + 1

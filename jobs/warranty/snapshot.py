@@ -15,6 +15,7 @@ from django.conf import settings
 from django.db.models import Max, Min
 
 from contracting.staff.models import CompanyProfile, User
+from estimates.quotes.changes.selectors import changed_work
 from estimates.quotes.snapshot import LETTER_CURRENCIES, company_part, site_part
 from estimates.takeoff.lengths import from_units
 from estimates.takeoff.model import Exposure, FixtureKind, SurfaceKind
@@ -28,8 +29,8 @@ from jobs.work.models import DeliveryEntry, HoursEntry, Job, Stage
 from .photographs import photos_part
 from .terms import Place, Terms
 
-# 2: with photos.
-FORMAT = 2
+# 2: with photos; 3: with signed changes.
+FORMAT = 3
 MILLION = 1_000_000
 # The plans of a room that are printed, in this order; a job sold without measured rooms has none.
 PLANS = ("membrane", "tiled")
@@ -58,7 +59,10 @@ def record_content(
     """
     job = checks.job
     sold: Mapping[str, Any] = job.quote.snapshot
-    work, paper = sold.get("work") or {}, sold.get("paper") or {}
+    paper = sold.get("paper") or {}
+    # As it is built: rooms that were measured again, or added, stand in the last signed change.
+    changed = changed_work(job.quote)
+    work = changed.whole or sold.get("work") or {}
     deliveries = _deliveries(job)
     completed_on = completed_at.astimezone(ZoneInfo(job.site.time_zone)).date()
     return {
@@ -80,7 +84,8 @@ def record_content(
             "completed_on": completed_on.isoformat(),
         },
         "warranty": terms.frozen(completed_on, places_of(work)),
-        "specification": _specification(paper, work),
+        "specification": _built(work) if changed.whole else _specification(paper, work),
+        "changes": [_change(one) for one in changed.changes],
         "plans": _plans(work),
         "products": _products(work, deliveries),
         "inspection": _inspection(checks),
@@ -110,6 +115,50 @@ def _specification(paper: Mapping[str, Any], work: Mapping[str, Any]) -> list[di
         {"key": key, "name": room["name"], "surfaces": room.get("surfaces", [])}
         for key, room in zip(keys, paper.get("rooms", ()), strict=False)
     ]
+
+
+def _built(work: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return the same of rooms that a signed change measured, from its work part."""
+    tiles = {one["key"]: one["name"] for one in work["materials"]}
+    faces = {room["key"]: room["faces"] for room in work["takeoff"]["rooms"]}
+    return [
+        {
+            "key": room["key"],
+            "name": room["name"],
+            "surfaces": [_surface(one, faces[room["key"]], tiles) for one in room["surfaces"]],
+        }
+        for room in work["room_set"]["rooms"]
+    ]
+
+
+def _surface(
+    surface: Mapping[str, Any], faces: Iterable[Mapping[str, Any]], tiles: Mapping[str, str]
+) -> dict[str, Any]:
+    areas = [face["area"] for face in faces if face["surface"] == surface["key"] and face["area"]]
+    # As a quote prints areas: square feet to a tenth, square metres to a hundredth.
+    places = Decimal("0.01") if areas and areas[0]["unit"] == "sq m" else Decimal("0.1")
+    area = sum((Decimal(one["value"]) for one in areas), Decimal(0)).quantize(places)
+    tile = surface["tile"] or {}
+    return {
+        "name": surface["name"],
+        "area": f"{area:f}",
+        "unit": areas[0]["unit"] if areas else "",
+        "membrane": surface["membrane"],
+        "new_board": surface["new_board"],
+        "remove": surface["remove"],
+        "tile": tiles.get(tile.get("material", ""), ""),
+        "pattern": tile.get("pattern", ""),
+    }
+
+
+def _change(change: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a signed change in words, without its price."""
+    return {
+        "number": change["number"],
+        "signed_on": change["signed_on"],
+        "title": change["title"],
+        "lines": [{"adds": line["sign"] > 0, "text": line["text"]} for line in change["lines"]],
+    }
 
 
 def places_of(work: Mapping[str, Any]) -> set[Place] | None:

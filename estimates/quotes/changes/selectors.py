@@ -81,6 +81,16 @@ def changed_work(quote: Quote) -> ChangedWork:
     return ChangedWork(changes, whole)
 
 
+def work_in_force(quote: Quote) -> dict[str, Any]:
+    """Return the work part of a signed *quote* as it is built now; no money.
+
+    That of the last signed change with measured rooms, else the quote's own; {} where it froze none. Lines
+    that a change adds by hand stand in :func:`changed_work`.
+    """
+    found: dict[str, Any] = changed_work(quote).whole or quote.snapshot.get("work") or {}
+    return found
+
+
 def orders_waiting(limit: int = 8) -> QuerySet[ChangeOrder]:
     """Return the change orders that wait for the customer, the first to run out first."""
     found = ChangeOrder.objects.filter(status=Status.ISSUED).select_related("quote")

@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from contracting.money import half_up
-from estimates.quotes.changes.selectors import changed_work
+from estimates.quotes.changes.selectors import work_in_force
 
 from ..models import Job
 
@@ -49,7 +49,7 @@ class Foreseen:
 
 def foreseen_of(job: Job) -> dict[str, Foreseen]:
     """Return what the takeoff of *job* foresaw for each step that is counted, its signed changes included."""
-    work: Mapping[str, Any] = changed_work(job.quote).whole or job.quote.snapshot.get("work") or {}
+    work: Mapping[str, Any] = work_in_force(job.quote)
     sums: dict[str, dict[str, Decimal]] = {}
     for row in (work.get("takeoff") or {}).get("hours", ()):
         begins, units = _MEASURES.get(row["step"], ("", frozenset[str]()))

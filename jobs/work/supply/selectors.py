@@ -10,7 +10,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.http import Http404
 
-from estimates.quotes.changes.selectors import changed_work
+from estimates.quotes.changes.selectors import changed_work, work_in_force
 from estimates.quotes.pricing import STEP_OF_ROLE
 
 from ..daily.listeners import Planned, purchase_list
@@ -110,7 +110,7 @@ class Supplier:
 
 def customer_supplies(job: Job) -> list[Planned]:
     """Return what the customer supplies, so that it can be received and its lots logged."""
-    work = job.quote.snapshot.get("work") or {}
+    work = work_in_force(job.quote)
     return [
         Planned(
             one["key"],

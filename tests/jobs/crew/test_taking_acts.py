@@ -11,11 +11,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.crew.models import LookAt, Mark, PhoneAct
+from jobs.crew.selectors import places_of_batches, work_of
 from jobs.inspections.models import CheckRecord, PlannedCheck
 from jobs.inspections.selectors import check_state
 from jobs.inspections.services import corrective_action
 from jobs.work.daily.listeners import purchase_list
-from jobs.work.models import DayNote, DeliveryEntry, HoursEntry, Job
+from jobs.work.models import CrewMember, DayNote, DeliveryEntry, HoursEntry, Job
+from tests.estimates.quotes.changes.factories import job_with_a_room_added
 from tests.jobs.inspections.factories import HOUR, INCH, check, pass_all, planned_job, record
 from tests.jobs.work.factories import job as sold_job
 
@@ -245,6 +247,27 @@ def test_an_older_word_on_when_the_membrane_was_laid_shortens_no_cure(installer,
     assert outcomes(answer) == [("refused", False)]
     assert check_state(laid).cured_at == before
     assert LookAt.objects.get().why == "refused"
+
+
+def test_pieces_and_batches_of_a_room_that_a_signed_change_added_are_ticked_too(installer):
+    job = job_with_a_room_added()
+    CrewMember.objects.create(job=job, person=installer)
+    pass_all(job, installer, "substrate accepted")
+    sold = job.quote.snapshot["work"]["takeoff"]
+    known = {one["piece_key"] for roll in sold["cut_plan"]["rolls"] for one in roll["placed"]}
+    now = work_of(job)
+    pieces = [one["key"] for roll in now["rolls"] for one in roll["pieces"] if one["key"] not in known]
+    assert pieces
+    last = max(places_of_batches(job), key=int)
+    assert int(last) > len(sold["batches"])
+
+    answer = send(
+        installer,
+        *(told(job, "cut", ref=key, state="done") for key in pieces),
+        told(job, "batch", ref=last, state="spread"),
+    )
+
+    assert outcomes(answer) == [("done", False)] * (len(pieces) + 1)
 
 
 def test_who_was_taken_off_the_job_is_refused_and_nothing_is_lost(installer):

@@ -14,6 +14,8 @@ from contracting.documents.rendering import render, render_html
 from jobs.inspections import papers
 from jobs.inspections.selectors import checks_of
 from jobs.photos.models import About, Description, Photo, PhotoUpload, Withdrawal
+from jobs.photos.subjects import subjects_of
+from tests.estimates.quotes.changes.factories import job_with_a_room_added
 from tests.jobs.inspections.factories import check, planned_job, record
 
 from .factories import as_file, job, photo, scene
@@ -134,3 +136,9 @@ def test_an_inspection_record_without_photos_says_nothing_of_them(installer):
 
     assert snapshot["photos"] == []
     assert "<h2>Photos</h2>" not in render_html(papers.KIND, snapshot)
+
+
+def test_a_photo_can_belong_to_a_room_that_a_signed_change_added():
+    rooms = [one for one in subjects_of(job_with_a_room_added()) if one.kind == About.ROOM]
+
+    assert [one.label for one in rooms] == ["Bath 1", "Second bath"]

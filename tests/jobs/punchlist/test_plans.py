@@ -7,6 +7,7 @@ import pytest
 
 from jobs.punchlist import services as punch
 from jobs.punchlist.plans import length_of, plans_of, share_of
+from tests.estimates.quotes.changes.factories import job_with_a_room_added
 from tests.jobs.punchlist.factories import add
 from tests.jobs.work.factories import job as sold_job
 
@@ -30,6 +31,13 @@ def test_the_plan_knows_its_room_s_size_from_the_frozen_drawing():
         [Decimal("1524"), Decimal("2438.4")], abs=1
     )
     assert plan.name == "Bath 1"
+
+
+def test_a_room_that_a_signed_change_added_has_its_plan():
+    plans = plans_of(job_with_a_room_added())
+
+    assert [plan.name for plan in plans] == ["Bath 1", "Second bath"]
+    assert all(plan.box is not None for plan in plans)
 
 
 def test_marks_stand_where_they_were_put_to_scale():

@@ -6,12 +6,14 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from jobs.schedule import services
 from jobs.schedule.models import DayOff, FeedLink, Plan, PlanChange, Visit, VisitPerson, Wait
 from jobs.schedule.selectors import visits_of
 from jobs.work.models import Stage
 from jobs.work.services import job_move, job_plan
+from tests.estimates.quotes.changes.factories import add_a_room
 from tests.jobs.work.factories import job as sold_job
 
 from .factories import BEFORE, MONDAY, crew_of, planned, visits
@@ -309,3 +311,22 @@ def test_the_database_keeps_the_other_promises(installer, office_manager):
     refused("feed", lambda: FeedLink.objects.create(is_office=True, token_sha256="d", **link))
     refused("feed_of_a_person", lambda: FeedLink.objects.create(token_sha256="e", **link))
     refused("feed_revoked_by", lambda: FeedLink.objects.filter(person=installer).update(revoked_at=AT))
+
+
+def test_a_room_that_a_signed_change_added_is_planned_with_the_rest(office_manager, installer):
+    job = sold_job(by=office_manager)
+    job = job_plan(
+        job=job, starts_on=timezone.localdate(), crew=[installer], crew_notes="", by=office_manager
+    )
+    plan = Plan.objects.get(job=job)
+    before = sum(visit.minutes for visit in visits(plan))
+    add_a_room(job)
+
+    services.plan_make(job=job, by=office_manager)
+
+    plan = Plan.objects.get(job=job)
+    assert {room for visit in visits(plan) for room in visit.rooms} == {"Bath 1", "Second bath"}
+    assert sum(visit.minutes for visit in visits(plan)) > before
+    # What was done can be undone.
+    services.plan_undo(plan=plan, seen=plan.revision, by=office_manager)
+    assert {room for visit in visits(plan) for room in visit.rooms} == {"Bath 1"}

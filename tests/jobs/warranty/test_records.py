@@ -12,6 +12,7 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.utils import timezone
 
 from contracting.documents.models import DocumentRequest
+from contracting.documents.rendering import render_html
 from contracting.staff.models import CompanyProfile
 from jobs.inspections import services as inspections
 from jobs.inspections.checklist import Step
@@ -25,6 +26,7 @@ from jobs.work.daily.services import Act, delivery_log, hours_log
 from jobs.work.models import DeliveryEntry, Job, Stage
 from jobs.work.services import job_move
 from tests.contracting.factories import UserFactory
+from tests.estimates.quotes.changes.factories import job_with_a_room_added
 from tests.jobs.inspections.factories import check, pass_all, record, shower
 from tests.jobs.work.factories import job as really_sold_job
 
@@ -312,6 +314,31 @@ def test_a_job_of_a_really_issued_quote_gets_its_record(office_manager, installe
     assert content["plans"][0]["drawings"][0]["svg"].startswith("<svg")
     assert {one["role"] for one in content["products"]} >= {"membrane", "bonding agent", "tile"}
     assert not [name for name in _names(content) if re.search("cents|price|cost|margin", name)]
+
+
+def test_a_record_shows_the_rooms_that_a_signed_change_added(office_manager, installer):
+    job = job_with_a_room_added(by=office_manager)
+    Job.objects.filter(pk=job.pk).update(stage=Stage.PUNCH, starts_on=DAY)
+    pass_all(job, installer, Hold.SUBSTRATE, Hold.MEMBRANE)
+    pass_flood_tests(job, installer)
+    pass_all(job, installer, Hold.COVERAGE, Hold.JOINTS, Hold.FINAL)
+
+    content = issue(job, office_manager).snapshot
+
+    first, second = content["specification"]
+    assert (first["name"], second["name"]) == ("Bath 1", "Second bath")
+    # Of the same size and made of the same, so the second room reads as the quote printed the first.
+    assert first["surfaces"] == second["surfaces"] == job.quote.snapshot["paper"]["rooms"][0]["surfaces"]
+    assert [room["room"] for room in content["plans"]] == ["Bath 1", "Second bath"]
+    tile = next(one for one in content["products"] if one["role"] == "tile")
+    sold = next(one for one in job.quote.snapshot["work"]["materials"] if one["role"] == "tile")
+    assert int(tile["planned_packs"]) > int(sold["packs"])
+    [change] = content["changes"]
+    assert change["lines"] == [{"adds": False, "text": "No niche"}]
+    assert not [name for name in _names(content) if re.search("cents|price|cost|margin", name)]
+    html = render_html("warranty-record", content)
+    assert "Second bath" in html
+    assert "No niche" in html
 
 
 def test_what_is_recorded_later_does_not_change_a_record(office_manager):

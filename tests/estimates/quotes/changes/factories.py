@@ -18,7 +18,7 @@ from estimates.rooms.services import room_save
 from jobs.work.models import Job
 from jobs.work.services import job_from_quote
 from tests.contracting.factories import UserFactory
-from tests.estimates.quotes.factories import company, estimate_of, inch, ready
+from tests.estimates.quotes.factories import bath, company, estimate_of, inch, ready
 
 
 def now() -> datetime.datetime:
@@ -96,6 +96,23 @@ def refuse(link: ChangeLink, reason: str = "No.", agent: str = "") -> None:
 
 def signed(quote: Quote, *lines: ChangeLine, **values: Any) -> ChangeOrder:
     order = issued(quote, *lines, **values)
+    return services.change_accept_on_paper(
+        order=order, name="Ada Lowell", signed_on=today(), by=UserFactory.create()
+    )
+
+
+def job_with_a_room_added(**values: Any) -> Job:
+    """A job of one measured bath, whose customer has signed for another one of the same size."""
+    job = job_of_rooms(**values)
+    add_a_room(job)
+    return Job.objects.get(pk=job.pk)
+
+
+def add_a_room(job: Job, name: str = "Second bath") -> ChangeOrder:
+    """Sign a change that adds a bath to *job*, and leaves something else out."""
+    order = draft(job.quote, line(text="No niche", sign=-1, price_cents=1_000))
+    order = services.change_measure(order=order, revision=order.revision, rooms=[bath(job.quote.site, name)])
+    order = services.change_issue(order=order, by=UserFactory.create(), at=now())
     return services.change_accept_on_paper(
         order=order, name="Ada Lowell", signed_on=today(), by=UserFactory.create()
     )
