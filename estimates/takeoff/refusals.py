@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import NoReturn
 
 from shapely.geometry import Point as Spot
 
@@ -400,17 +401,22 @@ class _Check:
         assert depth
         assert counters[0].length_mm
         assert counters[0].depth_mm
-        if (
-            fixture.along_mm + length > counters[0].length_mm
-            or fixture.away_mm + depth > counters[0].depth_mm
-        ):
-            raise self.refuse(
-                "room.outside",
-                f"{place}.along",
-                gettext_noop("{room}: {thing} does not fit in {counter}."),
-                thing=thing,
-                counter=counters[0].name,
-            )
+        along, away = fixture.along_mm + length, fixture.away_mm + depth
+        if along > counters[0].length_mm:
+            self._past(thing, along, counters[0], counters[0].length_mm, f"{place}.along")
+        if away > counters[0].depth_mm:
+            self._past(thing, away, counters[0], counters[0].depth_mm, f"{place}.away")
+
+    def _past(self, thing: Value, reach: Decimal, counter: Surface, has: Decimal, place: str) -> NoReturn:
+        raise self.refuse(
+            "room.outside",
+            place,
+            gettext_noop("{room}: {thing} would end at {reach}, and {counter} ends at {has}."),
+            thing=thing,
+            reach=self.say(reach),
+            counter=counter.name,
+            has=self.say(has),
+        )
 
 
 _SHOWER_PARTS = frozenset({SurfaceKind.SHOWER_FLOOR, SurfaceKind.BENCH, SurfaceKind.CURB})

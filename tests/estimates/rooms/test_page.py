@@ -411,6 +411,22 @@ def test_a_fresh_row_has_its_usual_size_and_asks_for_nothing_yet(office: Client,
     assert "Write the number of a wall, such as 2." in saved
 
 
+def test_a_sink_past_the_edge_of_its_counter_says_by_how_much(office: Client, site: Site) -> None:
+    posted = {
+        **typed(outline_text="", surfaces__TOTAL_FORMS="1", fixtures__TOTAL_FORMS="1"), "save": "1",
+        "surfaces-0-kind": "counter", "surfaces-0-name": "Counter", "surfaces-0-substrate": "plywood",
+        "surfaces-0-condition": "smooth", "surfaces-0-exposure": "dry", "surfaces-0-remove": "nothing",
+        "surfaces-0-method": "acrylic bonding agent", "surfaces-0-length": "8'", "surfaces-0-depth": "25",
+        "surfaces-0-height": "1 1/2", "fixtures-0-kind": "sink", "fixtures-0-along": "30",
+        "fixtures-0-away": "12", "fixtures-0-length": "30", "fixtures-0-depth": "18",
+    }  # fmt: skip
+    page = office.post(new(site), posted).content.decode()
+
+    # 12 + 18 = 30 in from the wall on a counter 25 in deep; beside the field that puts it there.
+    assert "sink would end at 2′ 6″, and Counter ends at 2′ 1″." in page
+    assert 'id="id_fixtures-0-away_error"' in page
+
+
 def test_a_sink_without_a_counter_is_named_by_its_place(office: Client, site: Site) -> None:
     posted = {
         **typed(outline_text="8' x 5'", fixtures__TOTAL_FORMS="1", fixtures__0__kind="sink"),
