@@ -13,7 +13,7 @@ from django.db.models import Prefetch, QuerySet
 from django.utils.dateparse import parse_datetime
 
 from contracting.staff.models import User
-from estimates.quotes.changes.selectors import work_in_force
+from estimates.quotes.changes.selectors import work_in_force, works_of
 from estimates.quotes.templatetags.figures import phrase_from, say
 from jobs.inspections.checklist import Step
 from jobs.inspections.models import Hold
@@ -116,9 +116,49 @@ def _first(card: JobCard, today: datetime.date) -> tuple[datetime.date, bool, fl
 
 
 def marks_of(job: Job) -> dict[tuple[str, str], Mark]:
-    """Return the mark that holds of each thing by (subject, ref); timers are a person's own and left out."""
-    rows = Mark.objects.filter(job=job).exclude(subject=Subject.TIMER).select_related("by")
-    return {(mark.subject, mark.ref): mark for mark in rows.order_by("at", "pk")}
+    """Return the mark that holds of each thing by (subject, ref); timers are a person's own and left out.
+
+    A piece or a batch that a signed change measured otherwise is another one, and has no mark yet.
+    """
+    found = Mark.objects.filter(job=job).exclude(subject=Subject.TIMER).select_related("by")
+    rows, works = list(found.order_by("at", "pk")), works_of(job.quote)
+    if rows and len(works) > 1:
+        named = [(since, _named(work)) for since, work in works]
+        rows = [mark for mark in rows if _is_same(mark, named)]
+    return {(mark.subject, mark.ref): mark for mark in rows}
+
+
+Named = Mapping[tuple[str, str], Any]
+
+
+def _named(work: Mapping[str, Any]) -> Named:
+    """Return what each piece and each batch of a takeoff is, by (subject, ref): where, and how large."""
+    takeoff = work.get("takeoff") or {}
+    rooms = takeoff.get("rooms", ())
+    where = {one["key"]: (one["room"], one["face"]) for room in rooms for one in room["sheets"]}
+    where |= {one["key"]: (one["room"], one["change"]) for room in rooms for one in room["strips"]}
+    pieces = [one for roll in (takeoff.get("cut_plan") or {"rolls": []})["rolls"] for one in roll["placed"]]
+    return {
+        **{
+            (str(Subject.CUT), one["piece_key"]): (
+                where.get(one["piece_key"]),
+                Decimal(one["across_mm"]),
+                Decimal(one["along_mm"]),
+            )
+            for one in pieces
+        },
+        **{
+            (str(Subject.BATCH), str(one["number"])): (one["room"], one["face"], one["sheets"], one["area"])
+            for one in takeoff.get("batches", ())
+        },
+    }
+
+
+def _is_same(mark: Mark, named: list[tuple[datetime.datetime | None, Named]]) -> bool:
+    """Whether what *mark* was put to then is what bears its name now."""
+    key = (mark.subject, mark.ref)
+    then = [one for since, one in named if since is None or since <= mark.at][-1]
+    return bool(then.get(key) == named[-1][1].get(key))
 
 
 def timer_of(job: Job, user: User) -> Mark | None:

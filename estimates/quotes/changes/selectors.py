@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 from typing import Any
 
@@ -89,6 +90,19 @@ def work_in_force(quote: Quote) -> dict[str, Any]:
     """
     found: dict[str, Any] = changed_work(quote).whole or quote.snapshot.get("work") or {}
     return found
+
+
+def works_of(quote: Quote) -> list[tuple[datetime.datetime | None, dict[str, Any]]]:
+    """Return every work part that *quote* was built by, the one in force last, each with since when.
+
+    The quote's own comes first, since ever (None).
+    """
+    signed = ChangeOrder.objects.filter(quote=quote, status=Status.ACCEPTED).exclude(measured={})
+    later = [
+        (one.recorded_at, one.snapshot["work"]["whole"])
+        for one in signed.defer("measured").order_by("recorded_at", "pk")
+    ]
+    return [(None, quote.snapshot.get("work") or {}), *later]
 
 
 def orders_waiting(limit: int = 8) -> QuerySet[ChangeOrder]:

@@ -11,13 +11,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.crew.models import LookAt, Mark, PhoneAct
-from jobs.crew.selectors import places_of_batches, work_of
+from jobs.crew.selectors import marks_of, places_of_batches, work_of
 from jobs.inspections.models import CheckRecord, PlannedCheck
 from jobs.inspections.selectors import check_state
 from jobs.inspections.services import corrective_action
 from jobs.work.daily.listeners import purchase_list
 from jobs.work.models import CrewMember, DayNote, DeliveryEntry, HoursEntry, Job
-from tests.estimates.quotes.changes.factories import job_with_a_room_added
+from tests.estimates.quotes.changes.factories import job_with_a_room_added, measured_again, sign_measured
 from tests.jobs.inspections.factories import HOUR, INCH, check, pass_all, planned_job, record
 from tests.jobs.work.factories import job as sold_job
 
@@ -268,6 +268,24 @@ def test_pieces_and_batches_of_a_room_that_a_signed_change_added_are_ticked_too(
     )
 
     assert outcomes(answer) == [("done", False)] * (len(pieces) + 1)
+
+
+def test_a_tick_does_not_pass_to_a_piece_of_another_size_with_the_same_letter(installer):
+    """The room is measured again, 200 in long and not 66: its second sheet is cut wider than before."""
+    job = sold_job(crew=(installer,))
+    pass_all(job, installer, "substrate accepted")
+    send(installer, *(told(job, "cut", ref=ref, state="done") for ref in ("A", "B")))
+    send(installer, told(job, "batch", ref="1", state="spread"))
+    assert set(marks_of(job)) == {("cut", "A"), ("cut", "B"), ("batch", "1")}
+
+    room = job.quote.estimate.estimate_rooms.get().room
+    sign_measured(job, measured_again(room, long=200))
+
+    # By the two cut plans: A is 914.4 by 1524 mm in both, B 812.8 and then 914.4 mm across.
+    job = Job.objects.get(pk=job.pk)
+    assert set(marks_of(job)) == {("cut", "A")}
+    send(installer, told(job, "cut", ref="B", state="done"))
+    assert set(marks_of(job)) == {("cut", "A"), ("cut", "B")}
 
 
 def test_who_was_taken_off_the_job_is_refused_and_nothing_is_lost(installer):

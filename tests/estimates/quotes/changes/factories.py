@@ -110,8 +110,13 @@ def job_with_a_room_added(**values: Any) -> Job:
 
 def add_a_room(job: Job, name: str = "Second bath") -> ChangeOrder:
     """Sign a change that adds a bath to *job*, and leaves something else out."""
+    return sign_measured(job, bath(job.quote.site, name))
+
+
+def sign_measured(job: Job, room: Room) -> ChangeOrder:
+    """Sign a change of *job* with *room* as it is measured now, which leaves something else out."""
     order = draft(job.quote, line(text="No niche", sign=-1, price_cents=1_000))
-    order = services.change_measure(order=order, revision=order.revision, rooms=[bath(job.quote.site, name)])
+    order = services.change_measure(order=order, revision=order.revision, rooms=[room])
     order = services.change_issue(order=order, by=UserFactory.create(), at=now())
     return services.change_accept_on_paper(
         order=order, name="Ada Lowell", signed_on=today(), by=UserFactory.create()
