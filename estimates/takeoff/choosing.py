@@ -16,10 +16,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from .cutting.bounds import least_cost, least_for_sections
+from .cutting.effort import Effort
+from .cutting.fitting import Entrant, race
+from .cutting.fullness import Fullness, fullness
 from .cutting.greedy import first_plan, score
 from .cutting.remake import Remaker
 from .cutting.rolls import Hint, cloths
-from .cutting.sets import cheapest_set
+from .cutting.sets import Candidate, are_sets, cheapest_set
 from .cutting.sizes import Job, Shape, Stock
 from .cutting.slices import Size, SliceProgramme
 
@@ -37,6 +40,14 @@ MOST_STEPS = 700
 _LAST_STEPS = 120
 # What sections may cost more for a while, as a part of all.
 _HEAT = 1.5e-4
+
+# Work of the race of sets of rolls, as effort counts it; the clock only ends one that has gone astray.
+RACE_WORK = 40_000_000
+_OUTER_LIMIT_S = 60.0
+# Steps for a plan without turned strips on the same rolls, tried where these are no fuller than so.
+_PLAIN_TRY = 60
+_ROOMY = 0.985
+_TIDY_STEPS = 40
 
 
 @dataclass(frozen=True)
@@ -64,6 +75,11 @@ class Aim:
         programme.solve()
         return programme
 
+    @cached_property
+    def full(self) -> Fullness:
+        """The programme of given sets of rolls."""
+        return fullness(self.programme)
+
     def pieces(self, choice: Choice) -> int:
         return len(self.fixed) + sum(len(row[at]) for row, at in zip(self.ways, choice, strict=True))
 
@@ -86,16 +102,23 @@ class Aim:
 def bounds(aim: Aim, limit: int) -> Bounds:
     """Return what every choice costs at least; *limit*: the cost of a choice already found."""
     programme, stocks = aim.programme, aim.stocks
-    need = programme.need()
-    area = _least(aim, lambda size: size[0] * size[1])
-    by_area = least_cost(stocks, [s.width * s.length for s in stocks], area, limit)
-    cents = max(by_area, least_cost(stocks, programme.supply(), need, limit))
-    cents = cheapest_set(programme, cents, limit)
+    cents = cheapest_set(aim.full, _floor(aim, limit), limit) if are_sets(stocks) else _floor(aim, limit)
     width = stocks[0].width
     is_plain = all(stock.width == width and not stock.is_stock for stock in stocks)
     whole = programme.slice_worth(width)
-    length = max(-(-need // whole) if whole else 0, -(-area // width)) if is_plain else 0
+    length = max(-(-programme.need() // whole) if whole else 0, -(-_area(aim) // width)) if is_plain else 0
     return Bounds(cents, length)
+
+
+def _floor(aim: Aim, limit: int) -> int:
+    """Return cents that every choice costs at least by area and by the programme's prices."""
+    programme, stocks = aim.programme, aim.stocks
+    by_area = least_cost(stocks, [s.width * s.length for s in stocks], _area(aim), limit)
+    return max(by_area, least_cost(stocks, programme.supply(), programme.need(), limit))
+
+
+def _area(aim: Aim) -> int:
+    return _least(aim, lambda size: size[0] * size[1])
 
 
 def _least(aim: Aim, weight: Callable[[Size], int]) -> int:
@@ -148,6 +171,47 @@ class Remade:
     choice: Choice
     hint: Hint
     is_enough: bool
+
+
+@dataclass(frozen=True)
+class Raced:
+    """A choice with its whole plan (None where no plan was found); *turns*: strips may be turned."""
+
+    choice: Choice
+    hint: Hint | None
+    turns: bool
+    least: Bounds
+
+
+def raced(plain: Aim, freest: Aim) -> Raced:
+    """Return the choice that goes on the cheapest set of rolls found, no strip turned that need not be.
+
+    *plain*: no strip is turned; *freest*: strips may be.
+    """
+    limit = freest.quick(likely(freest))[0] + 1
+    found = race(freest.full, _floor(freest, limit), limit, Effort(_OUTER_LIMIT_S, RACE_WORK))
+    least = Bounds(found.floor, 0)
+    if found.best is None:
+        return Raced((), None, False, least)
+    best, turns = found.best, freest is not plain
+    if turns:
+        straight = plain_on(plain, best)
+        if straight is not None:
+            best, turns = straight, False
+    best.tidy(plain.worth, _TIDY_STEPS)
+    fit = best.fit()
+    return Raced(fit.choice, Hint(fit.sizes, loads=fit.loads, least=found.floor), turns, least)
+
+
+def plain_on(plain: Aim, best: Entrant) -> Entrant | None:
+    """Return the same set of rolls with no strip turned, or None where that is not found."""
+    full = Fullness([[Counter(way) for way in row] for row in plain.ways], Counter(plain.fixed), plain.stocks)
+    share = full.share(best.taken)
+    if share > _ROOMY:
+        return None
+    one = Entrant(full, Candidate(best.cents, best.taken, share))
+    done = one.is_possible and one.run(_PLAIN_TRY, Effort(_OUTER_LIMIT_S, RACE_WORK))
+    return one if done else None
 
 
 def remade(aim: Aim, start: Choice, target: int, steps: int) -> list[Remade]:

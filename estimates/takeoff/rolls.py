@@ -14,14 +14,17 @@ from .choosing import (
     Aim,
     Bounds,
     Choice,
+    Raced,
     bounds,
     choices,
     likely,
+    raced,
     remade,
 )
 from .cutting import CutPlan, CutSettings, Piece, RollKind, plan_cuts
 from .cutting.plan import cheaper
 from .cutting.rolls import Hint
+from .cutting.sets import are_sets
 from .cutting.sizes import as_mm, ceil_units, read_job
 from .errors import DomainError
 from .faces import Placed
@@ -296,9 +299,14 @@ class _Planner:
 
         plain = aim(False)
         freest = aim(True) if self.practice.turn_strips.number > 0 else plain
-        least = bounds(freest, plain.quick(likely(plain))[0])
+        raced_for = None
+        if are_sets(job.stocks):
+            raced_for = raced(plain, freest)
+            least = raced_for.least
+        else:
+            least = bounds(freest, plain.quick(likely(plain))[0])
         best: tuple[tuple[int, int, int], Cover] | None = None
-        for stage in self.stages(plain, freest, least, rows):
+        for stage in self.stages(plain, freest, least, rows, raced_for):
             for choice, hint, turns in stage:
                 if best is not None and _is_least(best[1].plan, least, hint is not None):
                     break
@@ -323,13 +331,22 @@ class _Planner:
         return replace(cover, choice=_choice(cover.plan, least, len(rows), sum(len(row) for row in rows)))
 
     def stages(
-        self, plain: Aim, freest: Aim, least: Bounds, rows: Sequence[Sequence[Laying | _Fold]]
+        self,
+        plain: Aim,
+        freest: Aim,
+        least: Bounds,
+        rows: Sequence[Sequence[Laying | _Fold]],
+        found: Raced | None,
     ) -> Iterator[list[_Candidate]]:
         """Yield choices to be planned in full, until one is proven cheapest.
 
         Strips are turned only to save cents, since across the roll's end is how they are cut (common
         practice): so plans without come first, but for a large job where they are unlikely to be cheapest.
         """
+        if found is not None and found.hint is not None:
+            yield [(found.choice, found.hint, found.turns)]
+            if plain.pieces(found.choice) > MANY_PIECES:
+                return
         start = likely(plain)
         is_large = plain.pieces(start) > MANY_PIECES
         made = remade(plain, start, least.cents, PLAIN_STEPS) if is_large else []

@@ -15,6 +15,7 @@ from math import gcd
 
 import numpy as np
 
+from .fullness import Fullness, fullness
 from .sets import cheapest_set
 from .sizes import Job, Shape, Stock
 from .slices import SliceProgramme, job_programme
@@ -161,8 +162,13 @@ def lifted(job: Job) -> tuple[Shape, ...]:
     )
 
 
-def cover_bound(job: Job, limit: int, programme: SliceProgramme | None = None) -> int:
-    """Return cents that every plan costs at least; *limit* is the cost of a plan already found."""
+def cover_bound(
+    job: Job, limit: int, programme: SliceProgramme | None = None, full: Fullness | None = None
+) -> int:
+    """Return cents that every plan costs at least; *limit* is the cost of a plan already found.
+
+    *programme*, *full*: of the job's pieces; the first is solved.
+    """
     if limit <= 0 or not job.shapes:
         return 0
     programme = programme or job_programme(job.shapes, job.stocks)
@@ -174,4 +180,4 @@ def cover_bound(job: Job, limit: int, programme: SliceProgramme | None = None) -
     # On narrower rolls shares are no greater, so that every roll supplies its length.
     need = length_needed(shapes, max(s.width for s in stocks), count_plain=False)
     by_shares = least_cost(stocks, [s.length for s in stocks], need, limit)
-    return cheapest_set(programme, max(by_slices, by_area, by_shares), limit)
+    return cheapest_set(full or fullness(programme), max(by_slices, by_area, by_shares), limit)

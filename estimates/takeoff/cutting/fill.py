@@ -13,6 +13,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import gcd
 
+import numpy as np
+
 from .blocks import Block, behind, beside, leaf
 from .knapsack import batches
 from .sizes import Shape
@@ -84,7 +86,7 @@ class Filler:
         ways = [leaf(i, s.across, s.along) for i, s in enumerate(shapes)]
         ways += [leaf(i, s.along, s.across, turned=True) for i, s in enumerate(shapes) if s.may_turn]
         ways = sorted(
-            (b for b in ways if any(_goes_on(b, cloth) for cloth in cloths)),
+            (b for b in ways if any(goes_on(b, cloth) for cloth in cloths)),
             key=lambda b: (-b.along, -b.across),
         )
         worth = [float("inf")] * len(shapes)
@@ -111,6 +113,12 @@ class Filler:
             for i in range(len(shapes))
         ]
         self._at = at
+        # For each shape: the classes of its ways, and where in the class each is.
+        self._places: list[list[tuple[int, int]]] = [[] for _ in shapes]
+        for number, one in enumerate(self._classes):
+            for rank, (_, way) in enumerate(one.ways):
+                self._places[way.shape].append((number, rank))
+        self._here: dict[int, list[tuple[int, Block]]] = {}
         self._scale = -(-widest // _WIDTH_STEPS)
         self._best = self._values(widest)
 
@@ -132,21 +140,23 @@ class Filler:
     def _values(self, widest: int) -> list[float]:
         """Return for every width (in steps) what columns are worth that fill it, if there are enough."""
         top = widest // self._scale
-        best = [0.0] * (top + 1)
+        best = np.zeros(top + 1)
         for one in self._classes:
             step = -(-one.width // self._scale)
-            for room in range(step, top + 1):
-                value = best[room - step] + one.price
-                if value > best[room]:
-                    best[room] = value
-        return best
+            for start in range(step, top + 1, step):
+                rooms = best[start : start + step]
+                np.maximum(rooms, best[start - step : start - step + len(rooms)] + one.price, out=rooms)
+        values: list[float] = best.tolist()
+        return values
 
     def plan(self, order: Sequence[int], left: list[int]) -> list[Section]:
         """Return sections that hold all pieces *left*; *order*: the shapes to begin sections with."""
-        totals = [0] * len(self._classes)
+        self._look(order)
+        totals: dict[int, int] = {}
         for i in order:
             for at, step in self._homes[i]:
-                totals[at] += left[i] * step
+                totals[at] = totals.get(at, 0) + left[i] * step
+        totals = dict(sorted(totals.items()))
         sections = []
         for i in order:
             while left[i]:
@@ -158,17 +168,29 @@ class Filler:
                 sections.append(section)
         return sections
 
-    def _section(self, first: int, left: list[int], totals: Sequence[int]) -> Section:
+    def _look(self, order: Sequence[int]) -> None:
+        """Note the ways of these shapes by class, so that the many others need not be looked at."""
+        ranks: dict[int, list[int]] = {}
+        for i in order:
+            for number, rank in self._places[i]:
+                ranks.setdefault(number, []).append(rank)
+        self._here = {
+            number: [self._classes[number].ways[rank] for rank in sorted(some)]
+            for number, some in ranks.items()
+        }
+
+    def _section(self, first: int, left: list[int], totals: Mapping[int, int]) -> Section:
         """Return the best of a few sections that begin with a piece of shape *first*."""
+        classes = self._classes
         there: list[_There] = [
-            (at, one.width, one.least, one.price, totals[at])
-            for at, one in enumerate(self._classes)
-            if totals[at]
+            (at, classes[at].width, classes[at].least, classes[at].price, total)
+            for at, total in totals.items()
+            if total
         ]
         wide_only = self._chance.random() < _WIDE_WAY_ONLY
         best: tuple[float, Section] | None = None
         for cloth, stuff in enumerate(self.cloths):
-            ways = [way for way in self._ways[first] if _goes_on(way, stuff)]
+            ways = [way for way in self._ways[first] if goes_on(way, stuff)]
             for way in ways[:1] if wide_only else ways:
                 for along in self._lengths(way, stuff, left, there):
                     block, worth = self._filled(way, along, stuff.width, left, there)
@@ -185,7 +207,7 @@ class Filler:
         room = stuff.width - way.across
         for at, width, *_ in there:
             if width <= room:
-                for _, other in self._classes[at].ways:
+                for _, other in self._here.get(at, ()):
                     if other.along <= way.along:
                         break
                     if left[other.shape] and other.along <= stuff.longest:
@@ -214,7 +236,7 @@ class Filler:
                 break
             stack = self._stack(at, along, left, taken)
             if not stack:
-                at = self._next_column(room, along, left)
+                at = self._next_column(room, along, left, there)
                 if at < 0:
                     break
                 stack = self._stack(at, along, left, taken)
@@ -241,12 +263,14 @@ class Filler:
         self.work += len(there)
         return best
 
-    def _next_column(self, room: int, along: int, left: Sequence[int]) -> int:
+    def _next_column(self, room: int, along: int, left: Sequence[int], there: Sequence[_There]) -> int:
         """Return the widest class that a piece is really left of; -1: none."""
         top = along // self._unit
-        for at, one in enumerate(self._classes):
-            if one.width <= room and any(left[b.shape] and step <= top for step, b in one.ways):
-                return at
+        for at, width, least, *_ in there:
+            if width <= room and least <= top:
+                for step, way in self._here.get(at, ()):
+                    if step <= top and left[way.shape]:
+                        return at
         return -1
 
     def _stack(self, at: int, along: int, left: list[int], taken: list[int]) -> list[Block]:
@@ -260,7 +284,7 @@ class Filler:
         sums = 1
         steps: list[tuple[int, Block, int, int]] = []
         for other in self._classes[at].band:
-            for step, way in self._classes[other].ways:
+            for step, way in self._here.get(other, ()):
                 count = left[way.shape]
                 if count and step <= top:
                     for n in _BATCHES[min(count, top // step, _MOST_OF_ONE)]:
@@ -283,5 +307,5 @@ class Filler:
         return stack
 
 
-def _goes_on(way: Block, cloth: Cloth) -> bool:
+def goes_on(way: Block, cloth: Cloth) -> bool:
     return way.across <= cloth.width and way.along <= cloth.longest

@@ -24,11 +24,13 @@ from ..errors import DomainError
 from ..phrases import gettext_noop, phrase
 from .bounds import cover_bound
 from .effort import Effort
+from .fullness import fullness
 from .greedy import Load, first_plan, length_used, plan_cost, score
 from .layout import lay_out
 from .model import CutPlan, CutSettings, Piece, RollKind
-from .rolls import Hint, RollSearch
-from .sizes import as_mm, read_job
+from .rolls import Hint, RollSearch, loads_of
+from .sets import are_sets
+from .sizes import Job, as_mm, read_job
 from .slices import job_programme
 from .strip import StripSearch
 
@@ -64,13 +66,7 @@ def plan_cuts(
             Decimal(0),
         )
     effort = Effort(settings.time_limit_s, settings.work_limit)
-    start = first_plan(job)
-    if start is None:
-        raise _too_few_rolls()
-    programme = job_programme(job.shapes, job.stocks)
-    bound = cover_bound(job, plan_cost(start, job.stocks), programme)
-    search = RollSearch(job, start, bound, programme, hint)
-    search.run(effort)
+    search = _searched(job, hint, effort)
     length_bound = 0
     if search.is_done and len(search.best) == 1:
         length_bound = _shorten(search, effort)
@@ -80,6 +76,22 @@ def plan_cuts(
         return plan
     # The shelf may lead the search astray; having it never makes the plan dearer.
     return cheaper(plan, plan_cuts(pieces, bought, settings, hint))
+
+
+def _searched(job: Job, hint: Hint | None, effort: Effort) -> RollSearch:
+    """Return the search that was done."""
+    start = loads_of(hint, job.shapes) if hint is not None and hint.loads else first_plan(job)
+    if start is None:
+        raise _too_few_rolls()
+    cost = plan_cost(start, job.stocks)
+    if hint is not None and hint.loads and cost <= hint.least:
+        return RollSearch(job, start, hint.least, None, None, hint)
+    programme = job_programme(job.shapes, job.stocks)
+    full = fullness(programme) if are_sets(job.stocks) else None
+    bound = cover_bound(job, cost, programme, full)
+    search = RollSearch(job, start, bound, programme, full, hint)
+    search.run(effort)
+    return search
 
 
 def _holds(pieces: Sequence[Piece], kinds: Sequence[RollKind], settings: CutSettings) -> bool:

@@ -19,6 +19,9 @@ from .sizes import Shape
 # How often a face is laid another way, and how often any sections are undone rather than related ones.
 _SWITCHES = 0.4
 _ANY = 0.4
+_COUNTS = (2, 3, 4, 6, 8)
+_SHARES = (0.0, 0.3, 0.8)
+_PARTNERS = (1, 2, 3, 4)
 # A piece alone in its section is loose if no longer than the widest roll over this.
 _SMALL = 5
 
@@ -41,6 +44,7 @@ class Remaker:
         best: the cheapest sections found.
         best_choice: for each row of ways the one that these are for.
         best_cost: what they cost, in what the cloths' rates are in, with *worth* for each piece.
+        best_excess: the part of it that is not for sections but for their not fitting.
     """
 
     def __init__(
@@ -70,17 +74,29 @@ class Remaker:
         order = sorted((i for i, n in enumerate(left) if n), key=lambda i: -shapes[i].area)
         self._small = max(cloth.width for cloth in cloths) // _SMALL
         self._made = [self._read(section) for section in self._filler.plan(order, left)]
-        self._cost = sum(made.cost for made in self._made)
+        self._excess = self._excess_of(self._made)
+        self._cost = self._excess + sum(made.cost for made in self._made)
         self.best = list(self._made)
         self.best_choice = list(self._choice)
         self.best_cost = self._cost
+        self.best_excess = self._excess
 
     def value_pieces(self, worth: float) -> None:
         """Go on from the best, with *worth* for each piece."""
         self._worth = worth
-        self._made = self.best = [self._read(made.section) for made in self.best]
+        self._made = [self._read(made.section) for made in self.best]
+        self.best = list(self._made)
         self._choice = list(self.best_choice)
-        self._cost = self.best_cost = sum(made.cost for made in self._made)
+        self._excess = self._excess_of(self._made)
+        self._cost = self.best_cost = self._excess + sum(made.cost for made in self._made)
+        self.best_excess = self._excess
+
+    def _fill(self, order: Sequence[int], left: list[int]) -> list[Section]:
+        return self._filler.plan(order, left)
+
+    def _excess_of(self, made: Sequence[Made]) -> float:
+        """Return what is added to the cost of all sections together (nothing, where rolls are no matter)."""
+        return 0.0
 
     @property
     def work(self) -> int:
@@ -103,7 +119,7 @@ class Remaker:
         """
         chance, shapes = self._chance, self.shapes
         out = self._any() if chance.random() < _ANY else self._related()
-        share = chance.choice((0.0, 0.3, 0.8))
+        share = chance.choice(_SHARES)
         if share:
             out.update(at for at, m in enumerate(self._made) if m.is_loose and chance.random() < share)
         have: dict[int, int] = {}
@@ -118,24 +134,28 @@ class Remaker:
             (i for i, n in have.items() if n),
             key=lambda i: -shapes[i].along * shapes[i].across ** tilt * (1 + noise * chance.random()),
         )
-        fresh = [self._read(section) for section in self._filler.plan(order, left)]
+        fresh = [self._read(section) for section in self._fill(order, left)]
         change = sum(made.cost for made in fresh) - sum(self._made[at].cost for at in out)
+        made = [one for at, one in enumerate(self._made) if at not in out] + fresh
+        excess = self._excess_of(made)
+        change += excess - self._excess
         if change > 0 and (heat <= 0 or chance.random() >= exp(-change / heat)):
             return False
-        self._made = [made for at, made in enumerate(self._made) if at not in out] + fresh
+        self._made, self._excess = made, excess
         self._cost += change
         if switch is not None:
             self._choice[switch[0]] = switch[1]
         if self._cost >= self.best_cost * (1 - 1e-9):
             return False
         self.best, self.best_choice, self.best_cost = list(self._made), list(self._choice), self._cost
+        self.best_excess = self._excess
         return True
 
     def _any(self) -> set[int]:
         """Choose sections to undo, rather those that lose much."""
         chance, made = self._chance, self._made
         score = [(m.loss + 0.02 * m.cost * chance.random()) * chance.random() for m in made]
-        count = chance.choice((2, 3, 4, 6, 8))
+        count = chance.choice(_COUNTS)
         return set(sorted(range(len(made)), key=lambda at: -score[at])[:count])
 
     def _related(self) -> set[int]:
@@ -155,7 +175,7 @@ class Remaker:
             99.0 if m.is_loose else min(misfit[i] for i in m.holds) + 0.2 * chance.random() for m in made
         ]
         score[first] = 99.0
-        partners = sorted(range(len(made)), key=score.__getitem__)[: chance.choice((1, 2, 3, 4))]
+        partners = sorted(range(len(made)), key=score.__getitem__)[: chance.choice(_PARTNERS)]
         return {first, *partners}
 
     def _switched(self, out: set[int], have: dict[int, int]) -> tuple[int, int]:

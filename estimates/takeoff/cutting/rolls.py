@@ -18,6 +18,8 @@ from .blocks import Block, renamed
 from .bounds import least_cost, least_for_sections, lone_shapes
 from .effort import Effort
 from .fill import Cloth
+from .fitting import WORK_PER_LOOK, WORK_PER_STEP, Fit, race
+from .fullness import Fullness
 from .greedy import Load, fill_roll, first_plan, plan_cost, score, shrink_rolls
 from .lengths import Lengths, LengthSearch
 from .relax import relaxed_bound
@@ -31,21 +33,26 @@ _WORK_PER_ROUND = 20_000
 _IN_ORDER = phrase(gettext_noop("Rolls filled in order of size"))
 _REMADE = phrase(gettext_noop("Drops made anew until they lose least"))
 _ON_ROLLS = phrase(gettext_noop("Drops joined from the pieces up, then shared out to the rolls"))
+_BY_SETS = phrase(gettext_noop("Sets of rolls tried, the cheapest first"))
 _MIXED = phrase(gettext_noop("Rolls of several widths mixed"))
 # Jobs of more pieces begin with sections made anew; its work in the pairs of blocks that effort counts.
 _MANY = 40
-_WORK_PER_LOOK = 12
-_WORK_PER_STEP = 4_000
 _HEAT = 1.5e-4
 _STEPS = 1_500
 
 
 @dataclass(frozen=True)
 class Hint:
-    """Sections that somebody found: roll width and block; a leaf's *shape* is the number of its size."""
+    """What another search found; a leaf's *shape* is the number of its size.
+
+    *sections*: roll width and block, yet to be put on rolls; or *loads*: a whole plan. *least*: cents
+    that every plan costs at least, proven.
+    """
 
     sizes: tuple[Size, ...]
-    sections: tuple[tuple[int, Block], ...]
+    sections: tuple[tuple[int, Block], ...] = ()
+    loads: tuple[tuple[int, tuple[Block, ...]], ...] = ()
+    least: int = 0
 
 
 def cloths(programme: SliceProgramme, stocks: Sequence[Stock]) -> list[Cloth] | None:
@@ -58,6 +65,18 @@ def cloths(programme: SliceProgramme, stocks: Sequence[Stock]) -> list[Cloth] | 
         if not any(a <= c.width and b <= c.longest for a, b in programme.lies(size) for c in found):
             return None
     return found or None
+
+
+def _numbers(sizes: Sequence[Size], shapes: Sequence[Shape]) -> list[int]:
+    """Return for each size the number of the shape that has it, or -1."""
+    at = {(s.across, s.along, s.may_turn): i for i, s in enumerate(shapes)}
+    return [at.get(size, -1) for size in sizes]
+
+
+def loads_of(found: Fit | Hint, shapes: Sequence[Shape]) -> list[Load]:
+    """Return the plan that was found, its leaves numbered as *shapes*."""
+    index = _numbers(found.sizes, shapes)
+    return [(kind, [renamed(block, index) for block in blocks]) for kind, blocks in found.loads]
 
 
 @dataclass
@@ -148,16 +167,18 @@ class RollSearch:
         job: Job,
         start: list[Load],
         bound: int,
-        programme: SliceProgramme,
+        programme: SliceProgramme | None,
+        full: Fullness | None = None,
         hint: Hint | None = None,
     ) -> None:
-        """*programme*: of the job's pieces, solved."""
+        """*programme*: of the job's pieces, solved (None: nothing is searched); *full*: for sets of rolls."""
         self.job = job
         self._programme = programme
+        self._full = full
         self._hint = hint
         self.best = start
         self.bound = bound
-        self.method = _IN_ORDER
+        self.method = _BY_SETS if hint is not None and hint.loads else _IN_ORDER
         widths = {s.width for s in job.stocks if s.available != 0}
         self.groups = [
             [k for k, s in enumerate(job.stocks) if s.width == width and s.available != 0]
@@ -167,8 +188,13 @@ class RollSearch:
     def run(self, effort: Effort) -> None:
         """Plan on each width, with and without the shelf; mix widths; search on where it may still pay."""
         counts = [s.count for s in self.job.shapes]
-        if self._hint is not None:
+        if self._hint is not None and self._hint.loads:
+            if self.is_done or sum(counts) > _MANY:
+                return
+        elif self._hint is not None:
             self._take_sections(self._hint, effort.share(0.3))
+        elif self._full is not None:
+            self._race(self._full, effort.share(0.5))
         elif not self.is_done and sum(counts) > _MANY:
             self._remake(effort.share(0.4))
         limit = plan_cost(self.best, self.job.stocks)
@@ -193,10 +219,18 @@ class RollSearch:
             for trial in hopeful:
                 self._search_on(trial, effort.share(0.5 / len(hopeful)))
 
+    def _race(self, full: Fullness, effort: Effort) -> None:
+        """Try sets of rolls of several widths, the cheapest first."""
+        if self.is_done:
+            return
+        found = race(full, self.bound, plan_cost(self.best, self.job.stocks), effort)
+        self.bound = max(self.bound, found.floor)
+        if found.best is not None:
+            self._take([], loads_of(found.best.fit(), self.job.shapes), _BY_SETS)
+
     def _take_sections(self, hint: Hint, effort: Effort) -> None:
         """Load sections that were found before."""
-        at = {(s.across, s.along, s.may_turn): i for i, s in enumerate(self.job.shapes)}
-        index = [at.get(size, -1) for size in hint.sizes]
+        index = _numbers(hint.sizes, self.job.shapes)
         self._load_all([(width, renamed(block, index)) for width, block in hint.sections], effort)
 
     def _load_all(self, sections: Sequence[tuple[int, Block]], effort: Effort) -> bool:
@@ -218,6 +252,7 @@ class RollSearch:
     def _remake(self, effort: Effort) -> None:
         """Make sections anew as long as the rolls they need cost more than they must at least."""
         job, programme = self.job, self._programme
+        assert programme is not None
         stuff = cloths(programme, job.stocks)
         if stuff is None:
             return
@@ -239,7 +274,7 @@ class RollSearch:
                 break
             before = search.work
             is_better = search.step(heat * (1 - step / _STEPS))
-            effort.spend(_WORK_PER_STEP + _WORK_PER_LOOK * (search.work - before))
+            effort.spend(WORK_PER_STEP + WORK_PER_LOOK * (search.work - before))
         self._load_all([(stuff[m.section.cloth].width, m.section.block) for m in search.best], effort)
 
     def _search_on(self, trial: _Trial, effort: Effort) -> None:

@@ -35,7 +35,7 @@ _MOST_ROUNDS = 400
 
 
 @dataclass(frozen=True)
-class _Source:
+class Source:
     """Rolls that slices are cut from: those of one width bought at will, or one kind that is limited."""
 
     width: int
@@ -216,7 +216,7 @@ class SliceProgramme:
         return [worth[stock.width] * stock.length for stock in self.stocks]
 
 
-def _read_sources(offered: Sequence[Stock], scale: float) -> list[_Source]:
+def _read_sources(offered: Sequence[Stock], scale: float) -> list[Source]:
     """Return the rolls that slices come from; rates on the dearest one's 1."""
     dearest = max((s.cost / s.length for s in offered), default=0.0) or 1.0
     rates: dict[int, float] = {}
@@ -226,8 +226,8 @@ def _read_sources(offered: Sequence[Stock], scale: float) -> list[_Source]:
         if stock.available < 0:
             rates[stock.width] = min(rate, rates.get(stock.width, rate))
         else:
-            limited.append(_Source(stock.width, rate, stock.available * stock.length / scale))
-    return [_Source(width, rate, None) for width, rate in sorted(rates.items(), reverse=True)] + limited
+            limited.append(Source(stock.width, rate, stock.available * stock.length / scale))
+    return [Source(width, rate, None) for width, rate in sorted(rates.items(), reverse=True)] + limited
 
 
 def _most(rows: Sequence[Sequence[Way]], fixed: Way) -> Counter[Size]:

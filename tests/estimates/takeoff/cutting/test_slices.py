@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 
 from estimates.takeoff.cutting.fill import Cloth
+from estimates.takeoff.cutting.fullness import fullness
 from estimates.takeoff.cutting.remake import Remaker
 from estimates.takeoff.cutting.sets import cheapest_set
 from estimates.takeoff.cutting.sizes import Shape, Stock
@@ -56,7 +57,7 @@ def test_sets_of_two_widths_are_tried_one_by_one():
     stocks = [stock(60, 300, 40), stock(100, 600, 70)]
     programme = job_programme([Shape(60, 100, 10)], stocks)
 
-    assert cheapest_set(programme, 0, 10_000) == 140
+    assert cheapest_set(fullness(programme), 0, 10_000) == 140
 
 
 def test_sections_made_anew_hold_every_piece_and_get_no_dearer():
