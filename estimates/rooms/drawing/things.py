@@ -64,14 +64,17 @@ def draw_surfaces(drawing: PlanDrawing) -> list[tuple[str, list[Point]]]:
     return names
 
 
-def write_inside(drawing: PlanDrawing, words: str, ring: Sequence[Point]) -> None:
+def write_inside(
+    drawing: PlanDrawing, words: str, ring: Sequence[Point], *, is_crossed: bool = False
+) -> None:
+    """Write *words* in a ring or beside it; *is_crossed*: lines run through it, so they stand on white."""
     places = marks.places_within(ring)
     middle = places[0].at
     aside = [
         Place((middle[0] + dx, middle[1] + dy), 0, ((middle[0] + dx * 0.6, middle[1] + dy * 0.6), middle))
         for dx, dy in ((0, 7), (0, -7), (14, 5), (-14, 5), (14, -5), (-14, -5))
     ]
-    over = bool(drawing.layers & {Layer.TILES, Layer.BATCHES})
+    over = is_crossed or bool(drawing.layers & {Layer.TILES, Layer.BATCHES})
     drawing.labels.write(drawing.paper, words, [*places, *aside], size=SMALL_MM, soft=True, over=over)
 
 
@@ -178,7 +181,8 @@ def name_fixtures(drawing: PlanDrawing) -> None:
         words = fixture_words(fixture, drawing.system, drawing.translate)
         ring, wall = drawing.footprint(fixture), drawing.host(fixture)
         if ring is not None:
-            write_inside(drawing, words, [drawing.put(point) for point in ring])
+            is_crossed = fixture.kind is FixtureKind.CABINET
+            write_inside(drawing, words, [drawing.put(point) for point in ring], is_crossed=is_crossed)
         elif wall is not None and is_upright(fixture):
             together.setdefault(wall.at(mm(fixture.along_mm)), []).append(fixture)
         elif wall is not None:

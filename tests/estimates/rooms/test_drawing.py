@@ -199,6 +199,22 @@ def test_an_opening_and_fixtures_stand_where_they_were_measured() -> None:
     assert [round(value * 10 / 25.4, 1) for value in Polygon(tub).bounds] == [66.0, -60.0, 96.0, 0.0]
 
 
+def test_the_name_of_a_cabinet_stands_on_white_where_its_cross_runs_through() -> None:
+    block: dict[str, Any] = {
+        "wall": 1,
+        "along_mm": Decimal("300"),
+        "length_mm": Decimal("900"),
+        "depth_mm": Decimal("600"),
+    }
+
+    def whites(kind: model.FixtureKind) -> int:
+        fixture = model.Fixture(key="one", kind=kind, **block)
+        return plan(walked("8' x 5'", fixtures=(fixture,))).count('fill="#fff"')
+
+    # A tub has its bowl and no cross, so it needs one white less.
+    assert whites(model.FixtureKind.CABINET) == whites(model.FixtureKind.TUB) + 1
+
+
 def test_a_room_walked_to_the_left_has_its_things_inside() -> None:
     legs = parse_outline("8' L 5' L 8' L 5' L", System.INCH).legs
     drain = model.Fixture("drain", model.FixtureKind.DRAIN, 1, inches(48), inches(20), diameter_mm=inches(4))
