@@ -6,7 +6,10 @@ This way the apps know this one, and this one knows none of them.
 import datetime
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from contracting.staff.models import User
 
 Snapshot = Mapping[str, Any]
 
@@ -49,6 +52,8 @@ class Renderer:
             they are, they cannot change, so the same snapshot still gives the same pages.
         finish: (PDF, snapshot) -> the PDF that is stored; runs in the worker, after the pages are written,
             and may raise :class:`~contracting.documents.errors.DocumentError`. A signature, for instance.
+        crew_may: (installer, number of a document) -> whether they may have it. Asked of documents for the
+            crew alone, whose audience says that somebody of the crew may, and not who.
     """
 
     kind: str
@@ -59,6 +64,7 @@ class Renderer:
     attachments: Callable[[Snapshot], Sequence[Attached]] = lambda snapshot: ()
     stored: Callable[[str], bytes] | None = None
     finish: Callable[[bytes, Snapshot], bytes] = lambda pdf, snapshot: pdf
+    crew_may: Callable[["User", int], bool] = lambda user, pk: True
 
 
 _renderers: dict[str, Renderer] = {}

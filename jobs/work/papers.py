@@ -29,6 +29,7 @@ from estimates.takeoff.units import System
 from estimates.takeoff.working import Figure, Given, Origin, Round, Step
 
 from .models import Job, JobPaper
+from .selectors import jobs_of
 from .supply.selectors import Line, from_the_shelf, lines_of
 
 CREW_SHEET = "crew-sheet"
@@ -111,13 +112,20 @@ def register() -> None:
         template="work/crew_sheet_paper.html",
         context=crew_sheet_context,
         filename=lambda snapshot: f"job-{snapshot['job']['number']}-crew-sheet.pdf",
+        crew_may=crew_may,
     )
     registry.register(
         PURCHASE_LIST,
         template="work/purchase_list_paper.html",
         context=purchase_list_context,
         filename=lambda snapshot: f"job-{snapshot['job']['number']}-purchase-list.pdf",
+        crew_may=crew_may,
     )
+
+
+def crew_may(user: User, document: int) -> bool:
+    """Whether *user* is on the job of a paper: it names the site, and how to get in."""
+    return JobPaper.objects.filter(document=document, job__in=jobs_of(user)).exists()
 
 
 def crew_sheet_context(snapshot: Mapping[str, Any]) -> dict[str, Any]:

@@ -197,6 +197,29 @@ def test_the_crew_never_sees_money_on_the_page_or_the_papers(client, office_mana
         assert money_words(document.filename) == []
 
 
+def test_a_paper_is_for_the_crew_of_its_job_and_for_no_other(
+    client, office_manager, installer, other_installer
+):
+    """A crew sheet tells how to get into a house, and its number is easily guessed."""
+    job = factories.job(by=office_manager, crew=(installer,))
+    papers_made = [
+        ask(job=job, by=installer) for ask in (papers.crew_sheet_request, papers.purchase_list_request)
+    ]
+
+    for person, code in ((installer, 200), (office_manager, 200), (other_installer, 404)):
+        client.force_login(person)
+        for paper in papers_made:
+            assert client.get(paper.get_absolute_url()).status_code == code
+    client.force_login(other_installer)
+    for paper in papers_made:
+        assert client.get(reverse("documents:download", args=[paper.pk])).status_code == 404
+        assert client.post(reverse("documents:retry", args=[paper.pk])).status_code == 404
+    # Who is taken off the job loses it.
+    job.crew_members.all().delete()
+    client.force_login(installer)
+    assert client.get(papers_made[0].get_absolute_url()).status_code == 404
+
+
 def test_the_crew_sheet_shows_plan_cuts_batches_and_sequence(office_manager, installer):
     job = factories.job(by=office_manager, crew=(installer,))
     context = papers.crew_sheet_context(papers.crew_sheet_request(job=job, by=office_manager).snapshot)
