@@ -295,6 +295,7 @@ def _page_context(
         "needs": selectors.buying(worked),
         "times": selectors.time_figures(worked),
         "unchosen": selectors.unchosen_rooms(worked),
+        "hindrances": selectors.hindrances(worked),
         "site_has_rooms": selectors.site_has_rooms(worked),
         "shown": priced.shown(Detail(worked.estimate.detail)) if priced else (),
         "quotes": selectors.quotes_of(worked.estimate),

@@ -11,7 +11,10 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from contracting.customers.models import Site
+from estimates.pricelists.models import Material
+from estimates.pricelists.selectors import with_prices
 from estimates.rooms.models import Room
+from estimates.takeoff.phrases import Phrase
 from estimates.takeoff.result import Need
 from estimates.takeoff.working import Figure
 from estimates.takeoff.workplan import job_hours
@@ -196,6 +199,35 @@ def work_by_room(found: Calculation) -> list[RoomWork]:
 
 def _room_key(line: Line, known: set[str]) -> str:
     return line.room if line.room in known else WHOLE_JOB
+
+
+@dataclass(frozen=True)
+class Hindrance:
+    """What keeps an estimate from being issued, and where it is mended.
+
+    *material*: the one without a price on the estimate's day, with ``next_from`` when one begins later.
+    """
+
+    key: str
+    text: Phrase
+    material: Material | None
+
+
+def hindrances(found: Calculation) -> list[Hindrance]:
+    """Return what keeps the estimate from being issued; one query where a price is missing."""
+    offered = found.offered or {}
+    keys = {one.key: one.key.removeprefix("price:") for one in found.problems}
+    rows = [offered[key].row.pk for key in keys.values() if key in offered]
+    priced = with_prices(Material.objects.filter(pk__in=rows), found.estimate.price_on) if rows else ()
+    materials = {row.pk: row for row in priced}
+    return [
+        Hindrance(
+            one.key,
+            one.text,
+            materials.get(offered[keys[one.key]].row.pk) if keys[one.key] in offered else None,
+        )
+        for one in found.problems
+    ]
 
 
 @dataclass(frozen=True)

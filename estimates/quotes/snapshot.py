@@ -146,12 +146,17 @@ def _price_groups(found: Calculation) -> list[dict[str, Any]]:
         ]
         return [{"heading": "", "lines": lines}]
     names = {str(room.pk): room.name for room in found.rooms}
-    return [
+    off = [line for line in priced.lines if line.kind is Kind.DISCOUNT]
+    rest = [line for line in priced.lines if line.kind is not Kind.DISCOUNT]
+    groups = [
         {"heading": names.get(room, gettext("Whole job")), "lines": [_paper_line(line) for line in lines]}
-        for room, lines in groupby(
-            priced.lines, key=lambda line: line.room if line.room in names else WHOLE_JOB
-        )
+        for room, lines in groupby(rest, key=lambda line: line.room if line.room in names else WHOLE_JOB)
     ]
+    if off:
+        # What is taken off materials and off the rest is taxed apart, and is one discount to who reads it.
+        cents = sum(line.price_cents for line in off)
+        groups.append({"heading": "", "lines": [{"label": stored_phrase(off[0].label), "cents": cents}]})
+    return groups
 
 
 def _paper_line(line: Line) -> dict[str, Any]:

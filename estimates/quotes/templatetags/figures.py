@@ -91,6 +91,12 @@ def length(value: Any, units: str | None = None) -> str | int:
 
 
 @register.filter
+def piece(value: Decimal | str, units: str) -> str:
+    """Print millimetres as a drawing does, without feet or metres: ``30″``, ``760 mm``."""
+    return format_length(Decimal(value), System(units), style="piece")
+
+
+@register.filter
 def area(value: Decimal | str | None, units: str) -> str:
     """Print square millimetres in the site's units, to a tenth of a square foot or hundredth of a metre."""
     if value is None:

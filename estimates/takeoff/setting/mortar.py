@@ -143,24 +143,32 @@ def bed_warnings(bed: Figure, *, large_tile_mortar: bool = False) -> tuple[Phras
     """
     limits = bed_limits(large_tile_mortar=large_tile_mortar)
     thickness = Measure(bed.value, bed.unit)
-    read = f"{bed.value.quantize(Decimal('0.0001')).normalize():f} {bed.unit}"
+    metric = bed.unit == "mm"
+    places = Decimal("0.1") if metric else Decimal("0.0001")
+    read = f"{bed.value.quantize(places).normalize():f} {bed.unit}"
+    # The standard's own figure stands beside the one a metric crew measures.
+    least = f"{limits.least.mm.quantize(places):f} mm (3/32 in)" if metric else "3/32 in"
+    most = f"{limits.most.value.value} in"
+    if metric:
+        most = f"{limits.most.mm.quantize(places):f} mm ({most})"
     if thickness.to("mm") < limits.least.mm:
         return (
             phrase(
                 gettext_noop(
-                    "A bed of {bed} is under 3/32 in ({source}): take a deeper notch, hold the trowel "
+                    "A bed of {bed} is under {least} ({source}): take a deeper notch, hold the trowel "
                     "steeper or back-butter."
                 ),
                 bed=read,
+                least=least,
                 source=limits.least.source,
             ),
         )
     if thickness.to("mm") > limits.most.mm:
         return (
             phrase(
-                gettext_noop("A bed of {bed} is over {most} in ({source})."),
+                gettext_noop("A bed of {bed} is over {most} ({source})."),
                 bed=read,
-                most=str(limits.most.value.value),
+                most=most,
                 source=limits.most.source,
             ),
         )

@@ -125,3 +125,23 @@ def test_one_discount_at_a_time(client, office_manager):
         {"revision": estimate.revision, "discount_basis_points": "5", "discount_cents": "5"},
     ).content.decode()
     assert "Give a percentage or an amount off, not both." in page
+
+
+@pytest.mark.django_db
+def test_every_line_shows_one_discount_though_materials_and_labour_are_taxed_apart():
+    company()
+    estimate = estimate_of(0, detail="line", discount_basis_points=1000, discount_reason="Returning customer")
+    rows = (("Tile from the yard", 10_000, True), ("Reset three tiles", 20_000, False))
+    for text, cents, is_material in rows:
+        EstimateLine.objects.create(
+            estimate=estimate, step="tile", text=text, cost_cents=cents, is_material=is_material
+        )
+    quote = services.quote_issue(estimate=Estimate.objects.get(pk=estimate.pk), by=UserFactory(), at=AT)
+
+    # By hand: 160.00 and 320.00, less 48.00 together.
+    html = render_html("quote", quote.snapshot["paper"])
+    assert quote.price_cents == 43_200
+    assert html.count("Discount: Returning customer") == 1
+    assert "−$48.00" in html
+    shown = [line["cents"] for group in quote.snapshot["paper"]["groups"] for line in group["lines"]]
+    assert sum(shown) == 43_200

@@ -9,6 +9,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
+from django.utils import formats
 
 from contracting.customers.models import Site
 from estimates.pricelists.models import MaterialFact, Price
@@ -626,3 +627,17 @@ def test_an_estimate_of_lines_by_hand_alone_can_be_issued_from_its_page(client, 
     assert re.search(r'value="issue">\s*Issue the quote', page)
     # Nothing is measured at the site, so there is nothing to choose from.
     assert "Choose rooms" not in page
+
+
+def test_a_missing_price_leads_to_its_material_and_says_when_it_begins(client, office_manager):
+    estimate = ready(by=office_manager)
+    price = Price.objects.filter(material__role="grout").get()
+    Price.objects.filter(pk=price.pk).update(starts_on=DAY + datetime.timedelta(days=7))
+    client.force_login(office_manager)
+
+    page = client.get(estimate.get_absolute_url()).content.decode()
+
+    assert f"{price.material.name} has no price on that day." in page
+    begins = formats.date_format(DAY + datetime.timedelta(days=7), "SHORT_DATE_FORMAT")
+    assert f"Its price begins on {begins}: set “Prices of” to that day" in page
+    assert f'<a href="{price.material.get_absolute_url()}">Give it a price</a>' in page

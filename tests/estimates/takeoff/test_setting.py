@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import numpy as np
@@ -137,6 +138,14 @@ def test_a_quarter_inch_notch_held_at_45_leaves_too_thin_a_bed():
     (warning,) = bed_warnings(bed)
     assert str(warning).startswith("A bed of 0.0884 in is under 3/32 in (ANSI A108.5 2.2.2)")
     assert bed_warnings(bed_thickness(notch("0.25", "0.375", "0.25"), INCH, Decimal(45))) == ()
+
+
+def test_a_metric_bed_is_told_in_millimetres_beside_the_standards_inches():
+    """A 4 mm notch held at 45 degrees leaves well under it; 3/32 in is 2.38 mm (ANSI A108.5 2.2.2)."""
+    bed = bed_thickness(notch("4", "4", "4", "mm"), METRIC, Decimal(45))
+
+    (warning,) = bed_warnings(bed)
+    assert re.match(r"A bed of \d\.\d mm is under 2\.4 mm \(3/32 in\) \(ANSI A108\.5 2\.2\.2\)", str(warning))
 
 
 def test_a_bed_over_a_quarter_inch_needs_the_mortar_for_it():
