@@ -396,18 +396,28 @@ def _draw_fixtures(drawing: UprightDrawing, room: Room, view: _View) -> None:
     for fixture in room.fixtures:
         if fixture.wall != view.line.number or not is_upright(fixture):
             continue
-        at = drawing.put((view.x(mm(fixture.along_mm)), mm(fixture.base_mm)))
+        x = view.x(mm(fixture.along_mm))
+        at = drawing.put((x, mm(fixture.base_mm)))
         radius = mm(fixture.diameter_mm) / 2 * drawing.factor
         arm = marks.draw_round(drawing.paper, drawing.labels, at, radius, mark=f"fixture {fixture.key}")
         drawing.used.add("centre")
-        _name_fixture(drawing, fixture, at, arm)
+        _name_fixture(drawing, fixture, at, arm, max(x, view.line.length - x) * drawing.factor)
 
 
-def _name_fixture(drawing: UprightDrawing, fixture: Fixture, at: Point, arm: float) -> None:
-    """Write kind, size and height of *fixture* beside it, or further off at the end of a thin line."""
+def _name_fixture(drawing: UprightDrawing, fixture: Fixture, at: Point, arm: float, space: float) -> None:
+    """Write kind, size and height of *fixture* beside it, or further off at the end of a thin line.
+
+    Where the wall has no *space* for them beside it (paper millimetres) they stand above and below.
+    """
     words = fixture_words(fixture, drawing.system, drawing.translate)
     if fixture.base_mm:
-        words = f"{words}, {drawing.size(fixture.base_mm)}"
+        height = drawing.size(fixture.base_mm)
+        if text_width(f"{words}, {height}", SMALL_MM) + arm + 1 > space:
+            for text, side in ((words, -1), (height, 1)):
+                places = [Place((at[0], at[1] + side * (arm + away))) for away in (2, 4, 6)]
+                drawing.labels.write(drawing.paper, text, places, size=SMALL_MM, soft=True, over=True)
+            return
+        words = f"{words}, {height}"
     drawing.labels.write(drawing.paper, words, _beside(at, arm, words), size=SMALL_MM, soft=True, over=True)
 
 

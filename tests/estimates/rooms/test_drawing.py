@@ -523,3 +523,16 @@ def test_words_go_through_the_translation() -> None:
     assert any(
         "PUERTA" in one for one in texts(plan(room, translate=lambda text: text.replace("door", "PUERTA")))
     )
+
+
+def test_a_mixer_on_a_narrow_wall_is_named_above_and_below_it_not_over_the_dimensions(
+    taken_off: list[tuple[model.Room, Any, Any, System]],
+) -> None:
+    room, found, _, system = next(one for one in taken_off if one[0].key == "wet")
+
+    narrow = texts(drawing.elevation_svg(room, 4, found, system=system, translate=say, scale=50))
+    wide = texts(drawing.elevation_svg(room, 4, found, system=system, translate=say, scale=10))
+
+    # The wall is 60 in, 30.5 mm on paper at 1:50, with the mixer in its middle: no room beside it.
+    assert {"mixer 5″", "3′ 4″"} <= set(narrow)
+    assert "mixer 5″, 3′ 4″" in wide
