@@ -6,6 +6,7 @@ people who log on one job at once are added up one after the other.
 
 from __future__ import annotations
 
+import datetime
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from itertools import chain
@@ -23,9 +24,9 @@ from jobs.work.models import (
     ProgressEntry,
 )
 
-from .models import Budget, Ledger, LedgerMaterial, LedgerStep
+from .models import Budget, BudgetStep, Ledger, LedgerMaterial, LedgerStep
 from .standing import PHASES, elements_of, phase_of
-from .variance import Element, Labour, Material, Other
+from .variance import Element, Labour, Material, Other, quotient
 
 BATCH = 500
 # Columns that are sums of other rows; the last two are counted from the entries themselves.
@@ -59,7 +60,10 @@ def entered(entry: LogEntry, before: LogEntry | None) -> None:
 
 def refresh(job: Job) -> None:
     """Work out the totals that follow from budget and ledger, after the budget has changed."""
-    _refresh(_locked([job.pk]))
+    ledgers = _locked([job.pk])
+    for (pk, step), share in _progress([job.pk]).items():
+        LedgerStep.objects.filter(job=pk, step=step).update(done_basis_points=share)
+    _refresh(ledgers)
 
 
 @transaction.atomic
@@ -114,9 +118,29 @@ def _put_progress(job_id: int, step: str) -> None:
 
 
 def _progress(job_ids: Sequence[int]) -> dict[tuple[int, str], int]:
-    """Return the share last reported of each job's steps: the newest day's word, and on a day the last."""
+    """Return the share last reported of each job's steps: the newest day's word, and on a day the last.
+
+    What a change has added to a step since was not spoken of, so it is not done: the share is of all there
+    is now.
+    """
     rows = ProgressEntry.objects.filter(job__in=job_ids, superseded_by=None).order_by("day", "pk")
-    return {(row.job_id, row.step): row.done_basis_points for row in rows}
+    words = {(row.job_id, row.step): row for row in rows}
+    parts: dict[tuple[int, str], list[tuple[datetime.date | None, int]]] = defaultdict(list)
+    budget = BudgetStep.objects.filter(budget__job__in=job_ids).order_by()
+    for pk, step, agreed_on, cents in budget.values_list(
+        "budget__job", "step", "change__agreed_on", "labour_cents"
+    ):
+        parts[pk, step].append((agreed_on, cents))
+    return {key: _share_of_all(row, parts.get(key, ())) for key, row in words.items()}
+
+
+def _share_of_all(word: ProgressEntry, parts: Iterable[tuple[datetime.date | None, int]]) -> int:
+    parts = list(parts)
+    now = sum(cents for _agreed_on, cents in parts)
+    then = sum(cents for agreed_on, cents in parts if agreed_on is None or agreed_on <= word.day)
+    if now <= then or now <= 0:
+        return word.done_basis_points
+    return quotient(word.done_basis_points * max(then, 0), now)
 
 
 def _refresh(ledgers: Sequence[Ledger]) -> None:

@@ -1,5 +1,6 @@
 """Budget and running totals: what the quote gives, and that the totals are the sum of the entries."""
 
+import datetime
 import random
 import uuid
 
@@ -12,6 +13,7 @@ from jobs.margins.models import Budget, BudgetMaterial, BudgetStep, Ledger, Ledg
 from jobs.margins.selectors import JobMargin
 from jobs.margins.services import MaterialPart, StepPart, budget_change, budget_from_quote
 from jobs.margins.standing import standing_of
+from jobs.margins.variance import Labour
 from jobs.work.daily import services
 from jobs.work.models import Job
 from tests.jobs.margins import factories
@@ -109,6 +111,39 @@ def test_a_deduction_never_makes_a_job_more_than_done_nor_its_end_cheaper_than_t
     assert (row.earned_cents, row.forecast_cost_cents) == (220000, 170000)
     assert standing.actual_cents == 170000
     assert standing.split.whole == standing.margin_cents - standing.quoted_margin_cents
+
+
+def test_what_a_change_adds_to_a_finished_step_is_not_done_until_somebody_says_so(installer, office_manager):
+    """The tile is all done on Monday; on Tuesday the customer signs for as much again."""
+    factories.pay()
+    job = factories.job(installer, stage="tile")
+    services.hours_log(act=act(job, installer), person=installer, step="tile", minutes=1200)
+    services.progress_log(act=act(job, installer), step="tile", done_basis_points=10_000)
+    before = standing_of(job)
+
+    budget_change(
+        job=job,
+        key=uuid.uuid4(),
+        title="The hall too",
+        agreed_on=DAY + datetime.timedelta(days=1),
+        price_cents=120000,
+        steps=[StepPart("tile", 1200, 80000, 0, 0, 120000)],
+    )
+
+    standing = standing_of(job)
+    tile = next(one for one in standing.elements if isinstance(one, Labour) and one.step == "tile")
+    # Half of 1,600.00 is earned, and the other half is still to be spent.
+    assert (tile.budget_cents, tile.earned_cents, tile.done) == (160000, 80000, 5_000)
+    # The tile itself, 900.00, is not paid yet and no longer counts as all used.
+    assert standing.margin_cents == before.margin_cents + 120000 - 80000 - 90000
+    assert standing.split.whole == standing.margin_cents - standing.quoted_margin_cents
+    kept = state(job)
+    ledger.rebuild([job.pk])
+    assert state(job) == kept
+
+    later = act(job, installer, day=DAY + datetime.timedelta(days=2))
+    services.progress_log(act=later, step="tile", done_basis_points=10_000)
+    assert standing_of(job).earned_cents == standing.earned_cents + 80000 + 90000
 
 
 def state(job):
