@@ -149,6 +149,17 @@ def refuse_token(token: Token, system: System) -> NoReturn:
             ),
             typed=token.text,
         )
+    if token.sign is Sign.WORD and not token.start:
+        # A word where the number would stand, such as "wide": no unit was meant.
+        refuse(
+            "unknown-unit",
+            phrase(
+                gettext_noop("“{typed}” is no length; one such as {example} was expected."),
+                typed=shown(token.text),
+                example=example(system),
+            ),
+            typed=token.text,
+        )
     if token.sign is Sign.WORD:
         refuse(
             "unknown-unit",
@@ -191,7 +202,8 @@ def is_lookalike(token: Token) -> bool:
     if token.sign is not Sign.WORD:
         return False
     rest = token.text.lstrip("".join(_LOOKALIKES))
-    return rest != token.text and (not rest or rest.rstrip(".").casefold() in _WORDS)
+    bare = rest.rstrip(".").casefold()
+    return rest != token.text and (not bare or bare in _WORDS)
 
 
 def example(system: System) -> str:

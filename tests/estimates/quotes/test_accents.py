@@ -128,7 +128,7 @@ def test_the_quote_freezes_it(client, page, glass, office_manager):
         ({"width": ""}, "accent width", "Say how wide the accent is."),
         ({"height": ""}, "accent height", "Say how high the accent is."),
         ({"width": "0"}, "accent width", "0"),
-        ({"along": "a bit"}, "accent along", "is not a unit of length"),
+        ({"along": "a bit"}, "accent along", "“a” is no length"),
         ({"width": "12'"}, "accent", "the accent does not lie wholly on any face of Floor"),
         ({"along": "90"}, "accent", "the accent does not lie wholly on any face of Floor"),
     ],

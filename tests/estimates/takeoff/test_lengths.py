@@ -123,6 +123,8 @@ def test_a_bare_number_is_in_the_sites_unit_and_marks_always_mean_feet_and_inche
         ("1l", "letter", "“1l”: there is a letter l where a one may be meant."),
         ("8 I/2", "letter", "“I/2”: there is a letter I where a one may be meant."),
         ("8 furlongs", "unknown-unit", None),
+        ("wide", "unknown-unit", "“wide” is no length; one such as 8' 4 1/2\" was expected."),
+        ("O.9", "letter", "“O.9”: there is a letter O where a zero may be meant."),
         ("8' and 4", "unknown-unit", "“and” is not a unit of length; ft, in, m, cm or mm was expected."),
         ("8 5", "two-numbers", "“8 5” has another number, 5, with no unit that ties it to the first."),
         ("2 m 55", "two-numbers", "“2 m 55” has another number, 55, with no unit that ties it to the first."),
