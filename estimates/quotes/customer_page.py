@@ -24,20 +24,20 @@ def register() -> None:
 
 def of_customer(customer: Customer) -> Section | None:
     """Return the customer's estimates, the newest first; one query."""
-    return _section(estimates_matching().filter(site__customer=customer))
+    return _section(estimates_matching().filter(site__customer=customer), names_site=True)
 
 
 def of_site(site: Site) -> Section | None:
     """Return the estimates of a site, the newest first; one query."""
-    return _section(estimates_matching().filter(site=site))
+    return _section(estimates_matching().filter(site=site), names_site=False)
 
 
-def _section(estimates: QuerySet[Estimate]) -> Section | None:
+def _section(estimates: QuerySet[Estimate], *, names_site: bool) -> Section | None:
     items = [
         Item(
             title=str(estimate),
             url=estimate.get_absolute_url(),
-            detail=f"{estimate.site.name} · {estimate.get_standing_display()}",
+            detail=(f"{estimate.site.name} · " if names_site else "") + estimate.get_standing_display(),
             when=_asked(estimate),
         )
         for estimate in estimates[:SHOWN]
