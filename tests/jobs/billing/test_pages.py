@@ -127,7 +127,7 @@ def test_the_customer_s_page_shows_what_their_contracts_come_to(
     pay(invoice(made), 5_000)
     job()
     client.force_login(office_manager)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         page = client.get(made.site.customer.get_absolute_url()).content.decode()
     # By hand: 346.40 as quoted and 108.25 of change.
     assert "$454.65" in page
