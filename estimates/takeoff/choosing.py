@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import inf
 
 from .cutting.bounds import least_cost, least_for_sections
 from .cutting.effort import Effort
@@ -41,8 +42,8 @@ _LAST_STEPS = 120
 # What sections may cost more for a while, as a part of all.
 _HEAT = 1.5e-4
 
-# Work of the race of sets of rolls, as effort counts it; the clock only ends one that has gone astray.
-RACE_WORK = 40_000_000
+# Work of the race of sets of rolls for each piece, as effort counts it; the clock only ends one gone astray.
+_RACE_WORK_PER_PIECE = 200_000
 _OUTER_LIMIT_S = 60.0
 # Steps for a plan without turned strips on the same rolls, tried where these are no fuller than so.
 _PLAIN_TRY = 60
@@ -188,8 +189,10 @@ def raced(plain: Aim, freest: Aim) -> Raced:
 
     *plain*: no strip is turned; *freest*: strips may be.
     """
-    limit = freest.quick(likely(freest))[0] + 1
-    found = race(freest.full, _floor(freest, limit), limit, Effort(_OUTER_LIMIT_S, RACE_WORK))
+    start = likely(freest)
+    limit = freest.quick(start)[0] + 1
+    effort = Effort(_OUTER_LIMIT_S, _RACE_WORK_PER_PIECE * freest.pieces(start))
+    found = race(freest.full, _floor(freest, limit), limit, effort)
     least = Bounds(found.floor, 0)
     if found.best is None:
         return Raced((), None, False, least)
@@ -210,7 +213,7 @@ def plain_on(plain: Aim, best: Entrant) -> Entrant | None:
     if share > _ROOMY:
         return None
     one = Entrant(full, Candidate(best.cents, best.taken, share))
-    done = one.is_possible and one.run(_PLAIN_TRY, Effort(_OUTER_LIMIT_S, RACE_WORK))
+    done = one.is_possible and one.run(_PLAIN_TRY, Effort(_OUTER_LIMIT_S, inf))
     return one if done else None
 
 

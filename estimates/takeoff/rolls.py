@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -24,7 +25,7 @@ from .choosing import (
 from .cutting import CutPlan, CutSettings, Piece, RollKind, plan_cuts
 from .cutting.plan import cheaper
 from .cutting.rolls import Hint
-from .cutting.sets import are_sets
+from .cutting.sets import are_sets, least_of
 from .cutting.sizes import as_mm, ceil_units, read_job
 from .errors import DomainError
 from .faces import Placed
@@ -44,6 +45,8 @@ _SQ_MM_PER_SQ_CM = 100
 # search that has gone astray, so that a busy machine answers later, not otherwise.
 _WORK = 2_500_000
 _OUTER_LIMIT_S = 60.0
+# Of a small job with more kinds of roll than this, not all choices among them are tried.
+_MOST_KINDS = 4
 
 
 @dataclass(frozen=True)
@@ -105,14 +108,11 @@ def cover(
     membranes = shelf.all(Role.MEMBRANE)
     if not membranes:
         raise shelf.missing(Role.MEMBRANE, wanted[0].room.name)
-    rolls = []
     for material in _one_of_each_width(membranes):
-        roll = _roll(material)
         try:
-            check_roll(roll, practice, material.name, system)
+            check_roll(_roll(material), practice, material.name, system)
         except DomainError as error:
             raise error.at(f"materials[{shelf.materials.index(material)}]") from error
-        rolls.append(roll)
     homes: dict[str, str] = {}
     for at, piece in enumerate(stock):
         if piece.key in homes:
@@ -122,8 +122,17 @@ def cover(
                 place=f"stock[{at}].key",
             )
         homes[piece.key] = _home(at, piece, membranes)
-    kinds = [*_on_shelf(stock), *_kinds(membranes)]
-    found = _Planner(assemblies, rolls, shelf, practice, system).cover(kinds)
+    on_shelf, kinds = _on_shelf(stock), _kinds(membranes)
+
+    def planned(numbers: Sequence[int]) -> tuple[_Planner, Cover]:
+        rolls = [_roll(material) for material in _one_of_each_width([membranes[at] for at in numbers])]
+        planner = _Planner(assemblies, rolls, shelf, practice, system)
+        return planner, planner.cover([*on_shelf, *(kinds[at] for at in numbers)])
+
+    planner, found = planned(range(len(membranes)))
+    for numbers in planner.fewer_kinds(found):
+        if planner.may_be_cheaper(numbers, found):
+            found = planner.cheaper_of(found, planned(numbers)[1])
     return replace(found, stock_material=homes)
 
 
@@ -328,7 +337,48 @@ class _Planner:
             bare = self.cover(bought)
             if bare.plan.cost_cents < cover.plan.cost_cents:
                 cover = replace(bare, plan=cheaper(cover.plan, bare.plan))
-        return replace(cover, choice=_choice(cover.plan, least, len(rows), sum(len(row) for row in rows)))
+        self.aim, self.least = freest, least
+        return self.told(cover)
+
+    def told(self, cover: Cover) -> Cover:
+        """Return the cover with how its ways were chosen."""
+        rows = self.open
+        return replace(
+            cover, choice=_choice(cover.plan, self.least, len(rows), sum(len(row) for row in rows))
+        )
+
+    def fewer_kinds(self, found: Cover) -> list[tuple[int, ...]]:
+        """Return the fewer kinds of roll bought to plan again with, by number on the list.
+
+        More kinds on offer must never make a plan dearer, but a search among many may pass by what one among
+        few finds. Of a small job every choice of kinds is tried, of a large one all kinds of one width.
+        """
+        bought = [stock for stock in self.aim.stocks if not stock.is_stock]
+        numbers = range(len(bought))
+        by_width: dict[int, list[int]] = {}
+        for at in numbers:
+            by_width.setdefault(bought[at].width, []).append(at)
+        if len(found.pieces) > MANY_PIECES or len(bought) > _MOST_KINDS:
+            return (
+                [tuple(some) for some in by_width.values()]
+                if len(by_width) > 1
+                else [(at,) for at in numbers]
+            )
+        return [some for count in numbers[1:] for some in itertools.combinations(numbers, count)]
+
+    def may_be_cheaper(self, numbers: Sequence[int], found: Cover) -> bool:
+        """Whether nothing proves that the rolls of these kinds cost as much as a cover found."""
+        cents = found.plan.cost_cents
+        if cents <= self.least.cents:
+            return False
+        before = sum(stock.is_stock for stock in self.aim.stocks)
+        return least_of(self.aim.full, [before + at for at in numbers], cents) < cents
+
+    def cheaper_of(self, found: Cover, other: Cover) -> Cover:
+        """Return *found*, or *other* (of fewer kinds) where it costs less."""
+        if other.plan.cost_cents >= found.plan.cost_cents:
+            return found
+        return self.told(replace(other, plan=cheaper(found.plan, other.plan)))
 
     def stages(
         self,

@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_left, insort
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 
 from .blocks import Block
 from .effort import Effort
@@ -22,6 +23,7 @@ from .slices import Size
 
 # What a section costs that goes on no roll, in what its length would cost on one.
 _OVER = 2.0
+_NEVER = 1e6
 # What sections may cost more for a while, as a part of all.
 _HEAT = 3e-4
 # The least rate, in that by area: where one width is not needed to the full, its length is worth little.
@@ -37,10 +39,13 @@ _GROWTH = 1.6
 # By how much of its share a dearer set is to be roomier.
 _ROOMIER = 0.001
 _HAIR = 0.001
-# What is done, in the pairs of blocks that effort counts: a set's programme, a set made ready, a step, a
-# column or pile tried.
-_WORK_PER_SET = 400_000
-_WORK_PER_ENTRANT = 800_000
+# Jobs of more pieces are large: sets of which they take a greater share are not worth a try.
+_MANY = 100
+_FULLEST = 0.993
+# What is done, in the pairs of blocks that effort counts: a set's programme and a set made ready (for each
+# width of pieces), a step, a column or pile tried.
+_WORK_PER_SET = 5_000
+_WORK_PER_ENTRANT = 10_000
 WORK_PER_STEP = 4_000
 WORK_PER_LOOK = 12
 
@@ -73,6 +78,10 @@ class _Fitter(Remaker):
         area = sum(cloth.width * room for cloth, room in zip(cloths, self._room, strict=True))
         self._over = [_OVER * max(cloth.rate, cloth.width / area) for cloth in cloths]
         super().__init__(shapes, cloths, prices, rows, fixed, choice)
+
+    def keep_fitting(self) -> None:
+        """From now on, let nothing outweigh a section that goes on no roll."""
+        self._over = [_NEVER * over for over in self._over]
 
     def _fill(self, order: Sequence[int], left: list[int]) -> list[Section]:
         """Fill sections, now and then with rates that keep them off the rolls that are too full."""
@@ -205,6 +214,7 @@ class Entrant:
 
     def tidy(self, worth: float, steps: int) -> None:
         """Use less of the rolls, where one piece fewer is worth a length of *worth* (units)."""
+        self._search.keep_fitting()
         self._search.value_pieces(worth * min(cloth.rate for cloth in self._search.cloths))
         for _ in range(steps):
             self._search.step(0.0)
@@ -248,17 +258,18 @@ def race(full: Fullness, floor: int, limit: int, effort: Effort) -> Race:
         floor: cents that are proven already.
         limit: cents of a plan that is known.
     """
-    sets = CheapSets(full, floor, limit)
+    is_large = sum(full.most.values()) > _MANY
+    sets = CheapSets(full, floor, limit, _FULLEST if is_large else 1.0)
     best: Entrant | None = None
     entrants: list[Entrant] = []
-    least_share = 1.0
+    least_share = inf
     for one in sets:
-        effort.spend(_WORK_PER_SET)
-        # A dearer set has to be roomier than all cheaper ones.
-        if one.share < least_share - _ROOMIER:
+        effort.spend(_WORK_PER_SET * len(full.widths))
+        # Where each try is long, a dearer set has to be roomier than all cheaper ones.
+        if one.share < least_share - _ROOMIER or not is_large:
             least_share = one.share
             entrant = Entrant(full, one)
-            effort.spend(_WORK_PER_ENTRANT)
+            effort.spend(_WORK_PER_ENTRANT * len(full.widths))
             if entrant.is_possible:
                 if entrant.run(_FIRST, effort):
                     best = entrant

@@ -8,11 +8,13 @@ likely to be cut from the set (:mod:`.fitting`). One programme serves all sets: 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
+from .pool import Fill
 from .sizes import Stock
-from .slices import SliceProgramme, Source, Way
+from .slices import Size, SliceProgramme, Source, Way, most_of
 
 # The share of nothing.
 _NOTHING = Fraction(1_000_000)
@@ -30,7 +32,7 @@ class Fullness(SliceProgramme):
 
     def __init__(self, rows: Sequence[Sequence[Way]], fixed: Way, stocks: Sequence[Stock]) -> None:
         self.proofs: list[tuple[list[int], int]] = []
-        super().__init__(rows, fixed, stocks)
+        super().__init__(rows, fixed, _shortened(stocks, most_of(rows, fixed)))
 
     def _build(self) -> None:
         widths = sorted({stock.width for stock in self.stocks if stock.available != 0}, reverse=True)
@@ -67,8 +69,20 @@ class Fullness(SliceProgramme):
         return least
 
 
+def _shortened(stocks: Sequence[Stock], most: Mapping[Size, int]) -> list[Stock]:
+    """Return the rolls, only as long as some pieces one behind the other reach.
+
+    Pieces pushed to the start of a roll end where sums of lengths do.
+    """
+    lengths = [along for (_, along, _), count in most.items() for _ in range(count)]
+    lengths += [across for (across, _, turns), count in most.items() if turns for _ in range(count)]
+    fill = Fill(lengths, max(stock.length for stock in stocks))
+    return [replace(stock, length=max(1, fill.last_sum(stock.length))) for stock in stocks]
+
+
 def fullness(programme: SliceProgramme) -> Fullness:
     """Return the programme of sets for a solved programme of the same pieces and rolls."""
     full = Fullness(programme.rows, programme.fixed, programme.stocks)
-    full.proofs.append((programme.supply(), programme.need()))
+    supply = [programme.slice_worth(stock.width) * stock.length for stock in full.stocks]
+    full.proofs.append((supply, programme.need()))
     return full

@@ -16,9 +16,10 @@ to their optimum, where plain CP-SAT assignment proved 1 of 16 in 8 s and plain 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from itertools import combinations
 
 from ..errors import DomainError
 from ..phrases import gettext_noop, phrase
@@ -33,6 +34,9 @@ from .sets import are_sets
 from .sizes import Job, as_mm, read_job
 from .slices import job_programme
 from .strip import StripSearch
+
+# Of more kinds of roll than this, not all choices among them are tried.
+_MOST_KINDS = 4
 
 
 def plan_cuts(
@@ -65,17 +69,58 @@ def plan_cuts(
             Decimal(0),
             Decimal(0),
         )
+    plan = _planned(job, hint, pieces, roll_kinds, settings)
+    if hint is not None and hint.loads:
+        return plan
+    for kinds in _fewer(roll_kinds):
+        if plan.proven:
+            break
+        if _may_be_cheaper(plan, pieces, kinds, settings):
+            few = read_job(pieces, kinds, settings)
+            plan = cheaper(plan, _planned(few, hint, pieces, kinds, settings))
+    return plan
+
+
+def _planned(
+    job: Job,
+    hint: Hint | None,
+    pieces: Sequence[Piece],
+    roll_kinds: Sequence[RollKind],
+    settings: CutSettings,
+) -> CutPlan:
     effort = Effort(settings.time_limit_s, settings.work_limit)
     search = _searched(job, hint, effort)
     length_bound = 0
     if search.is_done and len(search.best) == 1:
         length_bound = _shorten(search, effort)
-    plan = _written(search, length_bound, pieces, roll_kinds, settings)
-    bought = [kind for kind in roll_kinds if not kind.is_stock]
-    if plan.proven or len(bought) == len(roll_kinds) or not _holds(pieces, bought, settings):
-        return plan
-    # The shelf may lead the search astray; having it never makes the plan dearer.
-    return cheaper(plan, plan_cuts(pieces, bought, settings, hint))
+    return _written(search, length_bound, pieces, roll_kinds, settings)
+
+
+def _fewer(kinds: Sequence[RollKind]) -> Iterator[list[RollKind]]:
+    """Yield choices of fewer kinds of roll to plan with again.
+
+    The shelf, or many kinds, may lead a search astray; having them must never make the plan dearer. Rolls of
+    one width are chosen among well enough by their lengths (:mod:`.lengths`).
+    """
+    shelf = [kind for kind in kinds if kind.is_stock]
+    bought = [kind for kind in kinds if not kind.is_stock]
+    if shelf and bought:
+        yield bought
+    if 1 < len(bought) <= _MOST_KINDS and len({kind.width_mm for kind in bought}) > 1:
+        for count in range(1, len(bought)):
+            for few in combinations(bought, count):
+                yield [*shelf, *few]
+
+
+def _may_be_cheaper(
+    plan: CutPlan, pieces: Sequence[Piece], kinds: Sequence[RollKind], settings: CutSettings
+) -> bool:
+    """Whether *kinds* alone hold all pieces, and nothing proves that this costs as much as *plan*."""
+    try:
+        job = read_job(pieces, kinds, settings)
+    except DomainError:
+        return False
+    return first_plan(job) is not None and cover_bound(job, plan.cost_cents) < plan.cost_cents
 
 
 def _searched(job: Job, hint: Hint | None, effort: Effort) -> RollSearch:
@@ -92,15 +137,6 @@ def _searched(job: Job, hint: Hint | None, effort: Effort) -> RollSearch:
     search = RollSearch(job, start, bound, programme, full, hint)
     search.run(effort)
     return search
-
-
-def _holds(pieces: Sequence[Piece], kinds: Sequence[RollKind], settings: CutSettings) -> bool:
-    """Whether *kinds* alone hold all pieces."""
-    try:
-        job = read_job(pieces, kinds, settings)
-    except DomainError:
-        return False
-    return first_plan(job) is not None
 
 
 def cheaper(plan: CutPlan, other: CutPlan) -> CutPlan:

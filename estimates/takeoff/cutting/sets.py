@@ -17,8 +17,6 @@ from .sizes import Stock
 
 _MOST_SETS = 20_000
 _MOST_PROGRAMMES = 30
-# A set of which the pieces take a greater share is not worth a try.
-_FULLEST = 0.993
 
 
 @dataclass(frozen=True)
@@ -37,38 +35,31 @@ class CheapSets:
         floor: cents that every set costs at least that is not proven too small.
     """
 
-    def __init__(self, full: Fullness, floor: int, limit: int) -> None:
-        """*floor*: cents that are proven already; *limit*: cents of a plan that is known."""
+    def __init__(self, full: Fullness, floor: int, limit: int, fullest: float = 1.0) -> None:
+        """*floor*: cents that are proven already; *limit*: cents of a plan that is known.
+
+        *fullest*: sets after the first of which the pieces take a greater share are left out.
+        """
         self.floor = floor
+        self._fullest = fullest
         self._full = full
         self._limit = limit
 
     def __iter__(self) -> Iterator[Candidate]:
         """Yield the sets that are not proven too small; the programme is solved for the one last yielded.
 
-        After the first, sets that are hardly large enough are left out. Ends at the limit, or when the
-        programme was solved often enough.
+        Ends at the limit, or when the programme was solved often enough.
         """
         stocks = self._full.stocks
         kinds = [at for at, stock in enumerate(stocks) if stock.cost > 0 and stock.available != 0]
-        heap: list[tuple[int, int, Taken]] = [(0, 0, (0,) * len(kinds))]
         yet_to_solve = _MOST_PROGRAMMES
         is_proof = True
-        for _ in range(_MOST_SETS):
-            if not heap:
-                return
-            cents, last, counts = heappop(heap)
+        for cents, taken in _by_cost(stocks, kinds):
             if is_proof:
                 self.floor = max(self.floor, min(cents, self._limit))
             if cents >= self._limit:
                 return
-            for at in range(last, len(kinds)):
-                stock = stocks[kinds[at]]
-                if stock.available < 0 or counts[at] < stock.available:
-                    more = (*counts[:at], counts[at] + 1, *counts[at + 1 :])
-                    heappush(heap, (cents + stock.cost, at, more))
-            taken = _taken(stocks, kinds, counts)
-            most = 1.0 if is_proof else _FULLEST
+            most = 1.0 if is_proof else self._fullest
             if cents < self.floor or self._full.least_share(taken) > most:
                 continue
             if not yet_to_solve:
@@ -78,6 +69,37 @@ class CheapSets:
             if self._full.least_share(taken) <= most:
                 is_proof = False
                 yield Candidate(cents, taken, share)
+
+
+def least_of(full: Fullness, kinds: Sequence[int], limit: int) -> int:
+    """Return cents, *limit* at most, that rolls of only these kinds cost at least, by the proofs so far."""
+    cents = 0
+    for cents, taken in _by_cost(full.stocks, kinds):
+        if cents >= limit or full.least_share(taken) <= 1:
+            break
+    return min(cents, limit)
+
+
+def _by_cost(stocks: Sequence[Stock], kinds: Sequence[int]) -> Iterator[tuple[int, Taken]]:
+    """Yield cents and rolls of sets of some kinds, the cheapest first, up to a limit in number.
+
+    Each set has all of what costs nothing and is limited.
+    """
+    free = [max(0, stock.available) if stock.cost == 0 else 0 for stock in stocks]
+    heap: list[tuple[int, int, tuple[int, ...]]] = [(0, 0, (0,) * len(kinds))]
+    for _ in range(_MOST_SETS):
+        if not heap:
+            return
+        cents, last, counts = heappop(heap)
+        taken = free.copy()
+        for at, count in zip(kinds, counts, strict=True):
+            taken[at] = count
+        yield cents, tuple(taken)
+        for at in range(last, len(kinds)):
+            stock = stocks[kinds[at]]
+            if stock.available < 0 or counts[at] < stock.available:
+                more = (*counts[:at], counts[at] + 1, *counts[at + 1 :])
+                heappush(heap, (cents + stock.cost, at, more))
 
 
 def are_sets(stocks: Sequence[Stock]) -> bool:
@@ -93,9 +115,3 @@ def cheapest_set(full: Fullness, floor: int, limit: int) -> int:
     sets = CheapSets(full, floor, limit)
     next(iter(sets), None)
     return min(sets.floor, limit)
-
-
-def _taken(stocks: Sequence[Stock], kinds: Sequence[int], counts: Sequence[int]) -> Taken:
-    """Return how many of each stock a set has; all of what costs nothing and is limited."""
-    number = dict(zip(kinds, counts, strict=True))
-    return tuple(number.get(at, max(0, stock.available)) for at, stock in enumerate(stocks))

@@ -62,7 +62,7 @@ class SliceProgramme:
         self._widest = max(stock.width for stock in offered)
         self._longest = max(stock.length for stock in offered)
         self._scale = float(self._longest)
-        self.most = _most(rows, fixed)
+        self.most = most_of(rows, fixed)
         counts: Counter[int] = Counter()
         for size, count in self.most.items():
             for across in {across for across, _ in self.lies(size)}:
@@ -230,7 +230,7 @@ def _read_sources(offered: Sequence[Stock], scale: float) -> list[Source]:
     return [Source(width, rate, None) for width, rate in sorted(rates.items(), reverse=True)] + limited
 
 
-def _most(rows: Sequence[Sequence[Way]], fixed: Way) -> Counter[Size]:
+def most_of(rows: Sequence[Sequence[Way]], fixed: Way) -> Counter[Size]:
     """Return how many pieces of each size there can be at most, whatever the ways."""
     most = Counter(fixed)
     for row in rows:
