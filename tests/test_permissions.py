@@ -364,6 +364,11 @@ def _estimate() -> list[Any]:
     return [estimate_of(0).pk]
 
 
+def _room_of_an_estimate() -> list[Any]:
+    made = estimate_of(1)
+    return [made.pk, made.estimate_rooms.get().room_id]
+
+
 def _quote() -> list[Any]:
     return [repair_quote().pk]
 
@@ -438,8 +443,8 @@ OBJECTS: dict[str, Callable[[], list[Any]]] = {
     "rooms:room-copy": _room,
     "rooms:room-remove": _room,
     "quotes:room-takeoff": lambda: [1, 1],
-    "quotes:room-in": lambda: [1, 1],
-    "quotes:room-out": lambda: [1, 1],
+    "quotes:room-in": _room_of_an_estimate,
+    "quotes:room-out": _room_of_an_estimate,
     "pricelists:material": _material,
     "pricelists:material-edit": _material,
     "pricelists:price-add": _material,
