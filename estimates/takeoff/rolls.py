@@ -47,6 +47,8 @@ _WORK = 2_500_000
 _OUTER_LIMIT_S = 60.0
 # Of a small job with more kinds of roll than this, not all choices among them are tried.
 _MOST_KINDS = 4
+# Choices of fewer kinds of roll that a large job is planned with again.
+_MOST_AGAIN = 2
 
 
 @dataclass(frozen=True)
@@ -131,7 +133,7 @@ def cover(
 
     planner, found = planned(range(len(membranes)))
     for numbers in planner.fewer_kinds(found):
-        if planner.may_be_cheaper(numbers, found):
+        if planner.least_of(numbers, found) < found.plan.cost_cents:
             found = planner.cheaper_of(found, planned(numbers)[1])
     return replace(found, stock_material=homes)
 
@@ -351,28 +353,26 @@ class _Planner:
         """Return the fewer kinds of roll bought to plan again with, by number on the list.
 
         More kinds on offer must never make a plan dearer, but a search among many may pass by what one among
-        few finds. Of a small job every choice of kinds is tried, of a large one all kinds of one width.
+        few finds. Of a small job every choice of kinds is tried; of a large one those of one width and those
+        that leave one kind out, as many as there is time for, the most hopeful first.
         """
         bought = [stock for stock in self.aim.stocks if not stock.is_stock]
         numbers = range(len(bought))
-        by_width: dict[int, list[int]] = {}
-        for at in numbers:
-            by_width.setdefault(bought[at].width, []).append(at)
-        if len(found.pieces) > MANY_PIECES or len(bought) > _MOST_KINDS:
-            return (
-                [tuple(some) for some in by_width.values()]
-                if len(by_width) > 1
-                else [(at,) for at in numbers]
-            )
-        return [some for count in numbers[1:] for some in itertools.combinations(numbers, count)]
+        if len(found.pieces) <= MANY_PIECES and len(bought) <= _MOST_KINDS:
+            return [some for count in numbers[1:] for some in itertools.combinations(numbers, count)]
+        widths = {stock.width for stock in bought}
+        few = {tuple(at for at in numbers if bought[at].width == width) for width in widths}
+        few |= {tuple(at for at in numbers if at != out) for out in numbers}
+        least = {some: self.least_of(some, found) for some in few if 0 < len(some) < len(bought)}
+        return sorted(least, key=lambda some: (least[some], some))[:_MOST_AGAIN]
 
-    def may_be_cheaper(self, numbers: Sequence[int], found: Cover) -> bool:
-        """Whether nothing proves that the rolls of these kinds cost as much as a cover found."""
+    def least_of(self, numbers: Sequence[int], found: Cover) -> int:
+        """Return cents that rolls of these kinds cost at least, and no more than a cover found."""
         cents = found.plan.cost_cents
         if cents <= self.least.cents:
-            return False
+            return cents
         before = sum(stock.is_stock for stock in self.aim.stocks)
-        return least_of(self.aim.full, [before + at for at in numbers], cents) < cents
+        return least_of(self.aim.full, [before + at for at in numbers], cents)
 
     def cheaper_of(self, found: Cover, other: Cover) -> Cover:
         """Return *found*, or *other* (of fewer kinds) where it costs less."""
