@@ -1,4 +1,6 @@
-"""The first page's part about estimates and quotes: what to finish, what waits for a signature, and sums."""
+"""The first page's part about estimates and quotes: what to finish, what was answered, what waits; sums."""
+
+import datetime
 
 from django.db.models import QuerySet, Sum
 from django.urls import reverse
@@ -11,15 +13,18 @@ from contracting.staff.models import User
 from contracting.staff.policies import OFFICE, OWNER
 from contracting.staff.selectors import company_profile
 
-from .models import Estimate, Quote
-from .selectors import estimates_matching, quotes_matching
+from .changes.selectors import orders_answered
+from .models import ChangeOrder, Estimate, Quote
+from .selectors import estimates_matching, quotes_answered, quotes_matching
 
 SHOWN = 8
+LATELY = datetime.timedelta(days=14)
 
 
 def register() -> None:
     """Show the office its estimates and quotes, and the owner their sums."""
     home.register(home.Part(roles=OFFICE, order=10, section=to_finish))
+    home.register(home.Part(roles=OFFICE, order=12, section=answered))
     home.register(home.Part(roles=OFFICE, order=20, section=to_sign))
     home.register(home.Part(roles=OWNER, order=90, section=sums))
 
@@ -41,6 +46,31 @@ def to_finish(user: User) -> home.Section:
         empty=_("No estimate waits to be finished."),
         more=(_("All estimates"), reverse("quotes:estimates")),
         first_step=(_("New estimate"), reverse("quotes:estimate-where")),
+    )
+
+
+def answered(user: User) -> home.Section | None:
+    """Return what customers signed or declined lately, the latest first; None when nobody did."""
+    since = timezone.localdate() - LATELY
+    papers: list[Quote | ChangeOrder] = [
+        *quotes_answered(since=since, limit=SHOWN),
+        *orders_answered(since=since, limit=SHOWN),
+    ]
+    papers.sort(key=lambda paper: paper.answered_on or since, reverse=True)
+    items = [_answer(paper) for paper in papers[:SHOWN]]
+    return home.Section(heading=_("Answers of the last two weeks"), items=items) if items else None
+
+
+def _answer(paper: Quote | ChangeOrder) -> home.Item:
+    customer = paper.quote.customer_name if isinstance(paper, ChangeOrder) else paper.customer_name
+    said = paper.get_status_display()
+    if paper.status == Quote.Status.DECLINED and paper.answer_note:
+        said = _("{answer}: “{reason}”").format(answer=said, reason=paper.answer_note)
+    return home.Item(
+        title=f"{paper.number} {paper.title}",
+        url=paper.get_absolute_url(),
+        detail=f"{customer} · {money_text(paper.total_cents, paper.currency)} · {said}",
+        when=formats.date_format(paper.answered_on or "", "SHORT_DATE_FORMAT"),
     )
 
 

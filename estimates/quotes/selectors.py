@@ -103,6 +103,13 @@ def quotes_matching(*, text: str = "", status: str = "") -> QuerySet[Quote]:
     return found.order_by("-issued_at", "-pk")
 
 
+def quotes_answered(*, since: datetime.date, limit: int) -> QuerySet[Quote]:
+    """Return the quotes that customers signed or declined from *since* on, the latest answer first."""
+    answers = (Quote.Status.ACCEPTED, Quote.Status.DECLINED)
+    found = Quote.objects.only(*LISTED, "answered_on", "answer_note")
+    return found.filter(status__in=answers, answered_on__gte=since).order_by("-answered_on", "-pk")[:limit]
+
+
 def quotes_of(estimate: Estimate) -> list[Quote]:
     """Return an estimate's quotes, the latest revision first, without their snapshots."""
     return list(estimate.quotes.defer("snapshot").order_by("-revision"))

@@ -105,6 +105,13 @@ def works_of(quote: Quote) -> list[tuple[datetime.datetime | None, dict[str, Any
     return [(None, quote.snapshot.get("work") or {}), *later]
 
 
+def orders_answered(*, since: datetime.date, limit: int) -> QuerySet[ChangeOrder]:
+    """Return the change orders that customers signed or declined from *since* on, the latest answer first."""
+    found = ChangeOrder.objects.filter(status__in=(Status.ACCEPTED, Status.DECLINED), answered_on__gte=since)
+    found = found.select_related("quote").defer("snapshot", "measured", "quote__snapshot")
+    return found.order_by("-answered_on", "-pk")[:limit]
+
+
 def orders_waiting(limit: int = 8) -> QuerySet[ChangeOrder]:
     """Return the change orders that wait for the customer, the first to run out first."""
     found = ChangeOrder.objects.filter(status=Status.ISSUED).select_related("quote")

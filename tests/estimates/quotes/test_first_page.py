@@ -1,12 +1,18 @@
 """The first page's part about estimates and quotes, by role."""
 
+import datetime
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from estimates.quotes.services import quote_issue
-from tests.estimates.quotes.factories import AT, estimate_of, ready
+from estimates.quotes.services import (
+    quote_accept_electronically,
+    quote_decline_electronically,
+    quote_issue,
+)
+from tests.estimates.quotes.factories import AT, estimate_of, ready, repair_quote
 
 pytestmark = pytest.mark.django_db
 
@@ -24,6 +30,25 @@ def test_an_estimate_is_to_be_finished_until_it_is_issued(client, office_manager
     assert "No estimate waits to be finished." in after
     assert quote.number in after
     assert "Signed this month" not in after
+
+
+def test_what_customers_signed_or_declined_is_told_for_two_weeks(client, office_manager, time_machine):
+    time_machine.move_to(AT)
+    client.force_login(office_manager)
+    quiet = client.get(reverse("home")).content.decode()
+    declined = repair_quote()
+    quote_decline_electronically(quote=declined, reason="Too dear for the hall bath", at=AT)
+    signed = repair_quote()
+    quote_accept_electronically(quote=signed, name="Marigold Ferry", at=AT)
+
+    soon = client.get(reverse("home")).content.decode()
+    time_machine.move_to(AT + datetime.timedelta(days=15))
+    later = client.get(reverse("home")).content.decode()
+
+    assert "Answers of the last two weeks" not in quiet
+    assert "declined: “Too dear for the hall bath”" in soon
+    assert signed.number in soon
+    assert "Answers of the last two weeks" not in later
 
 
 def test_the_owner_also_sees_the_sums(client, owner):
