@@ -75,7 +75,8 @@ def plan_cuts(
     plan = _planned(job, hint, pieces, roll_kinds, settings)
     if hint is not None and hint.loads:
         return plan
-    for kinds in _fewer(roll_kinds):
+    # Whoever found sections before tries fewer kinds of roll as well, each with sections of its own.
+    for kinds in _fewer(roll_kinds) if hint is None else _without_shelf(roll_kinds):
         if plan.proven:
             break
         if _may_be_cheaper(plan, pieces, kinds, settings):
@@ -105,14 +106,19 @@ def _fewer(kinds: Sequence[RollKind]) -> Iterator[list[RollKind]]:
     The shelf, or many kinds, may lead a search astray; having them must never make the plan dearer. Rolls of
     one width are chosen among well enough by their lengths (:mod:`.lengths`).
     """
+    yield from _without_shelf(kinds)
     shelf = [kind for kind in kinds if kind.is_stock]
     bought = [kind for kind in kinds if not kind.is_stock]
-    if shelf and bought:
-        yield bought
     if 1 < len(bought) <= _MOST_KINDS and len({kind.width_mm for kind in bought}) > 1:
         for count in range(1, len(bought)):
             for few in combinations(bought, count):
                 yield [*shelf, *few]
+
+
+def _without_shelf(kinds: Sequence[RollKind]) -> Iterator[list[RollKind]]:
+    bought = [kind for kind in kinds if not kind.is_stock]
+    if 0 < len(bought) < len(kinds):
+        yield bought
 
 
 def _may_be_cheaper(

@@ -235,6 +235,9 @@ class RollSearch:
 
     def _load_all(self, sections: Sequence[tuple[int, Block]], effort: Effort) -> bool:
         """Load sections of all widths; return whether the plan became better."""
+        widths = {self.job.stocks[group[0]].width for group in self.groups}
+        if any(across not in widths for across, _ in sections):
+            return False
         loads: list[Load] = []
         for group in self.groups:
             width = self.job.stocks[group[0]].width

@@ -9,9 +9,11 @@ from random import Random
 import pytest
 
 from estimates.takeoff.cutting import CutSettings, Piece, RollKind, plan_cuts, verify
+from estimates.takeoff.cutting.blocks import leaf
 from estimates.takeoff.cutting.effort import Effort
 from estimates.takeoff.cutting.fitting import race
 from estimates.takeoff.cutting.fullness import fullness
+from estimates.takeoff.cutting.rolls import Hint
 from estimates.takeoff.cutting.sets import least_of
 from estimates.takeoff.cutting.sizes import Shape, Stock
 from estimates.takeoff.cutting.slices import job_programme
@@ -120,3 +122,14 @@ def test_mixed_widths_are_planned_the_same_twice():
     kinds, pieces = offer(chance, 3), sheets(chance, 40)
 
     assert plan_cuts(pieces, kinds, SETTINGS) == plan_cuts(pieces, kinds, SETTINGS)
+
+
+def test_sections_for_a_width_that_is_not_on_offer_are_no_plan():
+    pieces = [Piece("a", Decimal(20), Decimal(50)), Piece("b", Decimal(50), Decimal(50))]
+    kinds = [RollKind("wide", Decimal(60), Decimal(300), 500)]
+    sizes = ((200_000, 500_000, False), (500_000, 500_000, False))
+    hint = Hint(sizes, ((200_000, leaf(0, 200_000, 500_000)), (600_000, leaf(1, 500_000, 500_000))))
+
+    plan = plan_cuts(pieces, kinds, SETTINGS, hint)
+
+    verify(plan, pieces, kinds)
