@@ -15,7 +15,7 @@ from .models import Contact, Customer, Site
 class CustomerForm(forms.ModelForm[Customer]):
     class Meta:
         model = Customer
-        fields = ("name", "email", "phone", "billing_address", "notes")
+        fields = ("name", "email", "phone", "billing_address", "language", "notes")
         widgets = {
             "billing_address": forms.Textarea(attrs={"rows": 3}),
             "notes": forms.Textarea(attrs={"rows": 3}),

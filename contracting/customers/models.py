@@ -20,13 +20,23 @@ class Customer(models.Model):
     phone = models.CharField(_("phone"), max_length=40, blank=True)
     billing_address = models.TextField(_("billing address"), blank=True)
     notes = models.TextField(_("notes"), blank=True, help_text=_("For the office only."))
+    language = models.CharField(
+        _("language of papers"),
+        max_length=5,
+        choices=[("en", _("English")), ("es", _("Spanish"))],
+        default="en",
+        help_text=_("Quotes, change orders, invoices and warranty records; what you type stays as typed."),
+    )
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:
         ordering = ["name", "pk"]
         verbose_name = _("customer")
         verbose_name_plural = _("customers")
-        constraints = [models.CheckConstraint(condition=Q(name__length__gt=0), name="customer_has_name")]
+        constraints = [
+            models.CheckConstraint(condition=Q(name__length__gt=0), name="customer_has_name"),
+            models.CheckConstraint(condition=Q(language__in=["en", "es"]), name="customer_language_known"),
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -7,9 +7,10 @@ import hashlib
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 
 from contracting.documents.models import Audience, DocumentRequest
@@ -38,9 +39,11 @@ def quote_issue(*, estimate: Estimate, by: User, at: datetime.datetime) -> Quote
         ValidationError: something keeps it from being issued, or its last quote is accepted already.
         EditConflictError: somebody saved the estimate in the meantime.
     """
+    reader = translation.get_language() or settings.LANGUAGE_CODE
     with in_paper_language(estimate):
         found = calculate(estimate)
-        _check_issuable(found)
+        with translation.override(reader):
+            _check_issuable(found)
         plans = room_plans(found)
         translated = drawings_in_other_languages(found)
         with transaction.atomic():

@@ -16,7 +16,6 @@ from enum import Enum
 from itertools import groupby
 from typing import Any
 
-from django.conf import settings
 from django.utils import translation
 from django.utils.translation import gettext
 
@@ -78,7 +77,7 @@ def paper_part(
     assert priced is not None
     return {
         "format": FORMAT,
-        "language": settings.LANGUAGE_CODE,
+        "language": estimate.site.customer.language,
         "time_zone": estimate.site.time_zone,
         "paper": "letter" if company.currency in LETTER_CURRENCIES else "A4",
         "company": company_part(company),
@@ -330,7 +329,7 @@ def office_part(found: Calculation) -> dict[str, Any]:
 
 def in_paper_language(estimate: Estimate) -> Any:
     """Return a context in which words that are stored as words come out in the paper's language."""
-    return translation.override(settings.LANGUAGE_CODE)
+    return translation.override(estimate.site.customer.language)
 
 
 def _lines(text: str) -> list[str]:

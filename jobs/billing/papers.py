@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from django.conf import settings
 from django.utils.translation import gettext as _
 
 from contracting.documents import registry
@@ -32,7 +31,7 @@ def snapshot_of(invoice: Invoice, parts: Sequence[Part], contract: Contract) -> 
     credits = invoice.credits
     return {
         "format": FORMAT,
-        "language": settings.LANGUAGE_CODE,
+        "language": job.site.customer.language,
         "time_zone": job.site.time_zone,
         "paper": frozen.get("paper", "A4"),
         "company": company_part(company_profile()),

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
-from django.utils import formats, timezone
+from django.utils import formats, timezone, translation
 from django.utils.translation import gettext as _
 
 from contracting.documents.models import Audience
@@ -160,11 +160,13 @@ def _issue(
         if last.issued_at - at > OVERTAKEN:
             raise ValidationError(_before_the_last(last))
         at = last.issued_at
+    with translation.override(job.site.customer.language):
+        # The day it is where the work was done, which is the day the record bears.
+        terms = terms_on(at.astimezone(ZoneInfo(job.site.time_zone)).date())
     content = record_content(
         checks=checks,
         company=company_profile(),
-        # The day it is where the work was done, which is the day the record bears.
-        terms=terms_on(at.astimezone(ZoneInfo(job.site.time_zone)).date()),
+        terms=terms,
         record=_record_part(number, last, by, at, address, old, reason),
         completed_at=completed_at(job, otherwise=at),
     )

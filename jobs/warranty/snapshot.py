@@ -11,7 +11,6 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.conf import settings
 from django.db.models import Max, Min
 
 from contracting.staff.models import CompanyProfile, User
@@ -64,10 +63,11 @@ def record_content(
     changed = changed_work(job.quote)
     work = changed.whole or sold.get("work") or {}
     deliveries = _deliveries(job)
+    language = job.site.customer.language
     completed_on = completed_at.astimezone(ZoneInfo(job.site.time_zone)).date()
     return {
         "format": FORMAT,
-        "language": settings.LANGUAGE_CODE,
+        "language": language,
         "time_zone": job.site.time_zone,
         "paper": "letter" if company.currency in LETTER_CURRENCIES else "A4",
         "record": dict(record),
@@ -88,10 +88,10 @@ def record_content(
         "changes": [_change(one) for one in changed.changes],
         "plans": _plans(work),
         "products": _products(work, deliveries),
-        "inspection": _inspection(checks),
+        "inspection": _inspection(checks, language),
         "readings": [_reading(state, one) for state in checks.states for one in state.records],
         "flood_tests": [one for state in checks.states for one in _flood_tests(state)],
-        "photos": photos_part(job, language=settings.LANGUAGE_CODE),
+        "photos": photos_part(job, language=language),
         "people": _people(job),
         "cautions": _cautions(paper, work),
     }
@@ -274,9 +274,9 @@ def _packs(millionths: int) -> str:
 # --- What was found ---------------------------------------------------------------------------------------
 
 
-def _inspection(checks: JobChecks) -> dict[str, Any]:
+def _inspection(checks: JobChecks, language: str) -> dict[str, Any]:
     """Return the inspection record as its own paper prints it, in the language of this one."""
-    whole = record_snapshot(checks, language=settings.LANGUAGE_CODE)
+    whole = record_snapshot(checks, language=language)
     wanted = ("passed", "count", "as_of", "rooms", "non_conformances", "overrides")
     return {name: whole[name] for name in wanted}
 

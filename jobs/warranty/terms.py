@@ -12,13 +12,14 @@ from typing import Any
 from django.conf import settings
 from django.utils import translation
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from .models import WarrantyTerms
 
 # Common practice of the trade, no source: the owner reads them and makes them the company's own, with
 # whoever advises it on the law of the place.
 DEFAULT_YEARS = 2
-DEFAULT_TERMS = """\
+DEFAULT_TERMS = gettext_noop("""\
 We warrant our workmanship. The waterproofing named in this record was laid, lapped and sealed as recorded \
 here, and the tile was set over it after the checks in this record had passed.
 If within the years named above the waterproofing leaks or tile comes loose because of our workmanship, we \
@@ -27,8 +28,8 @@ Not covered: movement or failure of the building; plumbing, heating and electric
 drillings and alterations made by others after completion; misuse; unsuitable cleaners; ordinary wear; soft \
 joints, which are a matter of upkeep; differences of shade within a lot.
 The products carry their makers' own warranties besides this one.
-This warranty adds to the rights that the law gives you and takes none of them away."""
-DEFAULT_CARE = """\
+This warranty adds to the rights that the law gives you and takes none of them away.""")
+DEFAULT_CARE = gettext_noop("""\
 Wet room: Let the shower or bath dry after use and keep the room aired.
 Clean with neutral cleaners; keep acids, bleach and scouring powder off grout and stone.
 Floor: Keep grit off the floor with a mat at the door, and put felt under the feet of furniture.
@@ -36,7 +37,7 @@ Counter: Cut on a board, set hot pans on a trivet, and wipe up wine, juice and o
 Look at the soft joints in corners and at fixtures once a year, and have them renewed where they open.
 Do not drill, cut or screw through the tile without asking us: the waterproofing lies right under it.
 Drain: Keep the drain clear, and tell us at once when water stands.
-Tell us at once when a tile sounds hollow or a joint opens."""
+Tell us at once when a tile sounds hollow or a joint opens.""")
 
 
 class Place(StrEnum):
@@ -84,10 +85,10 @@ class Terms:
 
 
 def terms_on(day: datetime.date) -> Terms:
-    """Return the terms on *day*: the newest that have started, or the defaults."""
+    """Return the terms on *day*: the newest that have started, or the defaults in the active language."""
     row = WarrantyTerms.objects.filter(starts_on__lte=day).order_by("-starts_on").first()
     if row is None:
-        return Terms(DEFAULT_YEARS, DEFAULT_TERMS, DEFAULT_CARE)
+        return Terms(DEFAULT_YEARS, _(DEFAULT_TERMS), _(DEFAULT_CARE))
     return Terms(row.years, row.terms, row.care, row.starts_on)
 
 

@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-from django.conf import settings
-
 from contracting.staff.selectors import company_profile
 from estimates.takeoff.phrases import gettext_noop
 
@@ -71,7 +69,7 @@ def paper_part(
     return {
         **{name: frozen[name] for name in kept},
         "format": FORMAT,
-        "language": settings.LANGUAGE_CODE,
+        "language": order.quote.site.customer.language,
         "company": company_part(company_profile()),
         "quote": f"{frozen['number']} r{frozen['revision']}",
         "number": number,

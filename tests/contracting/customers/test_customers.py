@@ -24,12 +24,13 @@ SITE = {
 def test_the_office_adds_a_customer_a_site_and_a_contact(client, office_manager):
     client.force_login(office_manager)
 
-    client.post(reverse("customers:customer-new"), {"name": "Marigold Ferry"})
+    client.post(reverse("customers:customer-new"), {"name": "Marigold Ferry", "language": "es"})
     customer = Customer.objects.get()
     client.post(reverse("customers:site-new", args=[customer.pk]), SITE)
     client.post(reverse("customers:contact-new", args=[customer.pk]), {"name": "Oren", "part": "caretaker"})
     page = client.get(customer.get_absolute_url())
 
+    assert customer.language == "es"
     assert Site.objects.get().tax_basis_points == 825
     assert b"Lake cabin" in page.content
     assert b"caretaker" in page.content
