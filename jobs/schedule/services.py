@@ -365,10 +365,11 @@ def _store(
         visit.cancelled_at = visit.changed_at = at
         visit.sequence += 1
         visit.save()
-        visit.waits.all().delete()
     for visit in draft.visits:
         _store_visit(visit, draft.crews[str(visit.uid)], before.get(visit.pk), at)
-    Wait.objects.filter(visit__plan=plan).delete()
+    # By key: a DELETE with a join is slow beyond measure where PostgreSQL has not counted the rows yet.
+    visits = list(Visit.objects.filter(plan=plan).values_list("pk", flat=True))
+    Wait.objects.filter(visit_id__in=visits).delete()
     by_uid = {str(visit.uid): visit for visit in draft.visits}
     Wait.objects.bulk_create(
         Wait(
