@@ -10,6 +10,7 @@
   let timer = 0;
   let running = null;
   let typedIn = null; // the field that was typed in last
+  let typed = 0; // how often something was typed
 
   const width = () => {
     const box = byId("part-drawing");
@@ -20,12 +21,14 @@
     if (running) running.abort();
     running = new AbortController();
     const began = performance.now();
+    const asked = typed;
     const body = new URLSearchParams(new FormData(form)); // read faster by the server than a multipart form
     body.set("width", String(width()));
     try {
       const answer = await fetch(form.dataset.plan, { method: "POST", body, signal: running.signal, credentials: "same-origin" });
       if (!answer.ok) throw new Error(String(answer.status));
-      place(new DOMParser().parseFromString(await answer.text(), "text/html"));
+      const parts = new DOMParser().parseFromString(await answer.text(), "text/html");
+      place(parts, asked === typed);
       form.dataset.drawnIn = String(Math.round(performance.now() - began));
       byId("drawing-state").textContent = "";
     } catch (error) {
@@ -33,10 +36,12 @@
     }
   }
 
-  function place(parts) {
+  // An answer to what was typed on since is drawn, but puts nothing into the fields: the next one is coming.
+  function place(parts, isNewest) {
     for (const part of parts.querySelectorAll("template[data-part]")) {
       const name = part.dataset.part;
       const target = byId("part-" + name);
+      if (!isNewest && ["walls", "line"].includes(name)) continue;
       if (name === "walls") placeWalls(target, part);
       else if (name === "line") placeLine(part);
       else if (name === "follows") keepOpen(target, part);
@@ -126,6 +131,7 @@
 
   form.addEventListener("input", (event) => {
     typedIn = event.target;
+    typed += 1;
     clearSaid(event.target);
     clearTimeout(timer);
     timer = setTimeout(draw, wait);

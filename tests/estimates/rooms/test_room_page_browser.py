@@ -1,5 +1,6 @@
 """The room page in a real browser: drawn as it is typed, by keyboard, at desk and phone width."""
 
+import datetime
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -19,7 +20,7 @@ from tests.contracting.factories import SiteFactory
 from .factories import bath
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Page, Route
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -106,6 +107,33 @@ def test_tab_out_of_the_line_loses_no_wall(browse: Browse, office_manager: User)
     page.locator("#part-closure .mark.ok").wait_for()
     cells = [page.locator(f"#id_walls-{at}-length").input_value() for at in range(4)]
     assert cells == ["7'", "3'", "7'", "3'"]
+
+
+def test_an_answer_overtaken_by_typing_takes_nothing_back(browse: Browse, office_manager: User) -> None:
+    """A slow line: two walls are on their way when the others are typed and the line is left."""
+    page = browse(office_manager)
+    page.clock.install()
+    page.goto(f"/rooms/site/{SiteFactory().pk}/new/")
+    held: list[Route] = []
+    page.route("**/plan/", lambda route: held.append(route) if not held else route.continue_())
+    page.clock.pause_at(datetime.datetime.now(datetime.UTC) + datetime.timedelta(minutes=1))
+
+    page.locator("#id_outline_text").focus()
+    page.keyboard.type("8' 5'")
+    with page.expect_request("**/plan/"):
+        page.clock.run_for(200)
+    page.keyboard.type(" 8' 5'")
+    page.keyboard.press("Tab")
+    with page.expect_response("**/plan/") as answered:
+        held[0].continue_()
+    answered.value.finished()
+    page.locator("#part-drawing svg").first.wait_for()
+    assert page.locator("#id_outline_text").input_value() == "8' 5' 8' 5'"
+
+    page.clock.run_for(200)
+    page.locator("#id_walls-3-length").wait_for()
+    cells = [page.locator(f"#id_walls-{at}-length").input_value() for at in range(4)]
+    assert cells == ["8'", "5'", "8'", "5'"]
 
 
 def test_walls_are_typed_one_after_the_other_with_enter(browse: Browse, office_manager: User) -> None:
