@@ -35,6 +35,7 @@ def test_a_quote_of_measured_rooms_is_frozen_with_its_drawings_in_spanish_and_in
     assert '<html lang="es">' in html
     assert "Cotización" in html
     assert "Impermeabilización" in html
+    assert "<td>Piso" in html  # a usual name of a surface is a word of the catalogue
     assert set(quote.snapshot["work"]["translated"]) == {"en"}
 
 
