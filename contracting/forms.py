@@ -12,6 +12,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from .keys import KEY_USED
+
 _NUMBER = re.compile(r"-?(\d+|\d{1,3}(,\d{3})+)(\.\d*)?|-?\.\d+")
 
 
@@ -117,7 +119,7 @@ def kept(form: forms.BaseForm, service: Callable[..., Any], **act: Any) -> Any:
     except ValidationError as error:
         known = hasattr(error, "error_dict") and all(name in form.fields for name in error.error_dict)
         form.add_error(None, error if known else error.messages)
-        if getattr(error, "code", "") == "key-used" and isinstance(form, KeyedForm):
+        if getattr(error, "code", "") == KEY_USED and isinstance(form, KeyedForm):
             form.renew_key()
         return None
     return True if made is None else made

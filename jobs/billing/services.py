@@ -7,7 +7,7 @@ import hashlib
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
@@ -18,6 +18,7 @@ from django.utils.translation import gettext as _
 
 from contracting.documents.models import Audience, DocumentRequest
 from contracting.documents.services import canonical_json, document_request
+from contracting.keys import key_used, sent_before
 from contracting.money import money_text
 from contracting.staff.models import User
 from estimates.quotes.estimate_services import number_next
@@ -28,7 +29,6 @@ from .models import Account, Invoice, InvoiceLine, Payment
 from .selectors import Contract
 
 Kind = Invoice.Kind
-Row = TypeVar("Row", Invoice, Payment)
 
 
 @dataclass(frozen=True)
@@ -81,11 +81,11 @@ def invoice_issue(
             that cannot be.
     """
     account = _held(job)
-    known = _sent_before(Invoice, key, job_id=job.pk, kind=Kind.INVOICE)
+    known = sent_before(Invoice, key, job_id=job.pk, kind=Kind.INVOICE)
     if known is not None:
         asked = {stage: cents for stage, cents in amounts.items() if cents}
         if dict(known.lines.order_by().values_list("stage_key", "cents")) != asked:
-            raise _used()
+            raise key_used()
         return known
     contract = selectors.contract_of(job)
     parts = _parts(contract, amounts)
@@ -120,7 +120,7 @@ def retainage_release(*, job: Job, by: User, key: uuid.UUID, at: datetime.dateti
         ValidationError: nothing is held back.
     """
     account = _held(job)
-    known = _sent_before(Invoice, key, job_id=job.pk, kind=Kind.RELEASE)
+    known = sent_before(Invoice, key, job_id=job.pk, kind=Kind.RELEASE)
     if known is not None:
         return known
     contract = selectors.contract_of(job)
@@ -153,7 +153,7 @@ def credit_issue(
     job = Job.objects.select_related("quote", "site__customer").get(pk=invoice.job_id)
     _held(job)
     amounts = {} if amount_cents is None else {"total_cents": -amount_cents}
-    known = _sent_before(
+    known = sent_before(
         Invoice, key, credits_id=invoice.pk, kind=Kind.CREDIT, reason=reason.strip()[:300], **amounts
     )
     if known is not None:
@@ -210,7 +210,7 @@ def payment_record(
     at = at or timezone.now()
     job = Job.objects.select_related("quote", "site__customer").get(pk=invoice.job_id)
     _held(job)
-    known = _sent_before(
+    known = sent_before(
         Payment,
         key,
         invoice_id=invoice.pk,
@@ -271,25 +271,6 @@ def totals_refresh(job: Job) -> None:
         invoiced_price_cents=sums["price"],
         retained_cents=sums["retained"],
         received_cents=paid.aggregate(sum=Sum("amount_cents", default=0))["sum"],
-    )
-
-
-def _sent_before(model: type[Row], key: uuid.UUID, **sent: Any) -> Row | None:
-    """Return the row that *key* made, or None.
-
-    A key that made something else is refused, or what somebody typed after going back in the browser would
-    be called recorded and be lost.
-    """
-    row = model._default_manager.filter(key=key).first()
-    if row is not None and any(getattr(row, name) != value for name, value in sent.items()):
-        raise _used()
-    return row
-
-
-def _used() -> ValidationError:
-    return ValidationError(
-        _("This form was recorded before with other values. Open the page anew to record another."),
-        code="key-used",
     )
 
 

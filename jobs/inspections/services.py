@@ -12,6 +12,7 @@ from django.db import IntegrityError, models, transaction
 from django.utils import formats, timezone
 from django.utils.translation import gettext as _
 
+from contracting.keys import sent_before
 from contracting.staff.models import User
 from estimates.quotes.changes.models import ChangeOrder
 from jobs.work.models import Job
@@ -149,9 +150,9 @@ def check_record(
         "supersedes": supersedes,
         "reason": reason.strip(),
     }
-    sent_before = _sent_before(CheckRecord, key, planned=planned, by=by, **evidence)
-    if sent_before is not None:
-        return sent_before
+    before = sent_before(CheckRecord, key, planned=planned, by=by, **evidence)
+    if before is not None:
+        return before
     _check_shape(planned, evidence)
     now = timezone.now()
     observed = observed_at or now
@@ -205,9 +206,9 @@ def flood_test_start(
             the depth is out of its limits, or the reading is incomplete.
     """
     _lock(planned)
-    sent_before = _sent_before(FloodStart, key, planned=planned, by=by, level=level, note=note.strip())
-    if sent_before is not None:
-        return sent_before
+    before = sent_before(FloodStart, key, planned=planned, by=by, level=level, note=note.strip())
+    if before is not None:
+        return before
     now = timezone.now()
     started = started_at or now
     _check_moment("started_at", started, now)
@@ -272,9 +273,9 @@ def flood_test_end(
     planned = start.planned
     _lock(planned)
     evidence = {"reading": level, "leak_seen": leak_seen, "note": note.strip()}
-    sent_before = _sent_before(CheckRecord, key, planned=planned, by=by, flood_start=start, **evidence)
-    if sent_before is not None:
-        return sent_before
+    before = sent_before(CheckRecord, key, planned=planned, by=by, flood_start=start, **evidence)
+    if before is not None:
+        return before
     if CheckRecord.objects.filter(flood_start=start).exists():
         raise ValidationError(_("Somebody else has ended this test; look again."))
     now = timezone.now()
@@ -320,9 +321,9 @@ def corrective_action(
     """
     _lock(non_conformance.planned)
     text = text.strip()
-    sent_before = _sent_before(CorrectiveAction, key, non_conformance=non_conformance, by=by, text=text)
-    if sent_before is not None:
-        return sent_before
+    before = sent_before(CorrectiveAction, key, non_conformance=non_conformance, by=by, text=text)
+    if before is not None:
+        return before
     if not text:
         raise ValidationError({"text": _("Say what was done.")})
     if Closure.objects.filter(non_conformance=non_conformance).exists():
@@ -354,9 +355,9 @@ def hold_override(
     # The plan is the row all overrides of a job queue on.
     InspectionPlan.objects.select_for_update().filter(job=job).first()
     reason = reason.strip()
-    sent_before = _sent_before(HoldPointOverride, key, job=job, by=by, step=step.value, reason=reason)
-    if sent_before is not None:
-        return sent_before
+    before = sent_before(HoldPointOverride, key, job=job, by=by, step=step.value, reason=reason)
+    if before is not None:
+        return before
     if len(reason) < 10:
         raise ValidationError({"reason": _("Give the reason in a sentence; it stays in the record.")})
     found = [one for one in holds.obstacles(selectors.checks_of(job), step) if one.states]
@@ -511,19 +512,6 @@ def _follow(record: CheckRecord, standing: NonConformance | None, now: datetime.
 def _lock(planned: PlannedCheck) -> None:
     """Make acts on one check wait for each other: by the row on PostgreSQL, by IMMEDIATE on SQLite."""
     PlannedCheck.objects.select_for_update(of=("self",)).get(pk=planned.pk)
-
-
-def _sent_before(model: type[Row], key: uuid.UUID, **sent: Any) -> Row | None:
-    """Return the row that *key* made, or None; a key that made something else is refused."""
-    row = model._default_manager.filter(key=key).first()
-    if row is None:
-        return None
-    if any(getattr(row, name) != value for name, value in sent.items()):
-        raise ValidationError(
-            _("This form was recorded before with other values. Open the page anew to record another."),
-            code="key-used",
-        )
-    return row
 
 
 def _create(model: type[Row], **values: Any) -> Row:

@@ -20,6 +20,7 @@ from django.db.models import Sum
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from contracting.keys import key_used
 from contracting.staff.models import Role, User
 from contracting.staff.pay import hour_rate_on
 from estimates.quotes.pricing_model import CALLBACK_STEP
@@ -246,7 +247,7 @@ def progress_log(
     known = _known(entry)
     if known is not None:
         if done_basis_points is not None and known.done_basis_points != done_basis_points:
-            raise _used()
+            raise key_used()
         return known
     if done_basis_points or quantity_thousandths:
         _check_nothing_stops(act, step)
@@ -348,15 +349,8 @@ def _known(entry: Row) -> Row | None:
         raise ValidationError(_("Another entry has this key already; open the form again."))
     told = ("day", "note", "supersedes_id", *ENTERED[type(entry)])
     if found is not None and any(getattr(found, name) != getattr(entry, name) for name in told):
-        raise _used()
+        raise key_used()
     return found
-
-
-def _used() -> ValidationError:
-    return ValidationError(
-        _("This form was recorded before with other values. Open the page anew to record another."),
-        code="key-used",
-    )
 
 
 def _store(entry: Row, supersedes: Row | None) -> Row:
