@@ -1,5 +1,7 @@
 """Everything a customer is handed is in the customer's language, whoever of the office issues it."""
 
+import re
+
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
@@ -24,18 +26,21 @@ def in_spanish(site):
     Customer.objects.filter(pk=site.customer_id).update(language="es")
 
 
-def test_a_quote_of_measured_rooms_is_frozen_with_its_drawings_in_spanish_and_in_english_for_the_crew():
+def test_a_quote_of_measured_rooms_is_spanish_on_paper_and_by_link_and_english_for_the_crew(client):
     estimate = ready(detail="line")
     in_spanish(estimate.site)
     estimate.refresh_from_db()
 
-    quote = quote_issue(estimate=estimate, by=estimate.created_by, at=AT)
+    quote = quote_issue(estimate=estimate, by=estimate.created_by, at=signing.now())
+    page = client.get(reverse("signing:quote", args=[signing.sent(quote)[1]])).content.decode()
 
     html = render_html("quote", quote.snapshot["paper"])
     assert '<html lang="es">' in html
     assert "Cotización" in html
     assert "Impermeabilización" in html
     assert "<td>Piso" in html  # a usual name of a surface is a word of the catalogue
+    assert re.search(r">\s*Piso\b", page)
+    assert not re.search(r">\s*Floor\b", page)
     assert set(quote.snapshot["work"]["translated"]) == {"en"}
 
 
